@@ -1,0 +1,25 @@
+"""Arrays in results: copied in, and never writeable afterwards."""
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Floats = NDArray[np.float64]
+Complexes = NDArray[np.complex128]
+Ints = NDArray[np.int64]
+
+
+def frozen_array(values: ArrayLike, dtype: type[Any] = np.float64) -> NDArray[Any]:
+    """Return a read-only copy of `values`; refuse anything that is not finite.
+
+    Raises
+    ------
+    FloatingPointError
+        If a value is NaN or infinite: no such number may leave a function.
+    """
+    array = np.array(values, dtype=dtype)
+    if not np.all(np.isfinite(array)):
+        raise FloatingPointError("a result array holds NaN or infinity")
+    array.setflags(write=False)
+    return array

@@ -1,0 +1,124 @@
+"""The one record that every field model yields and everything downstream reads: odd harmonics over radius and height."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.interpolate import BarycentricInterpolator, CubicSpline
+
+from fieldrun.design.arrays import Complexes, Floats, Ints, frozen_array
+
+
+@dataclass(frozen=True, eq=False)
+class FieldMap:
+    """Flux density of the rotor in its own frame: B(r, theta, z) = Re sum over odd n of b_n(r, z) exp(j n p theta).
+
+    Parameters
+    ----------
+    pole_pairs : p
+    orders : (n,) odd harmonic orders
+    radii_m : (r,) ascending; a radius given twice is a jump: what stands left of it ends there. Zero field outside them
+    heights_m : (z,) Chebyshev points of the first kind or any set that polynomial interpolation likes; ascending
+    b_r_t, b_theta_t, b_z_t : (n, r, z) complex amplitudes [T]
+    """
+
+    pole_pairs: int
+    orders: Ints
+    radii_m: Floats
+    heights_m: Floats
+    b_r_t: Complexes
+    b_theta_t: Complexes
+    b_z_t: Complexes
+
+    def __post_init__(self) -> None:
+        """Copy and lock the arrays."""
+        for name, dtype in (("orders", np.int64), ("radii_m", float), ("heights_m", float)):
+            object.__setattr__(self, name, frozen_array(getattr(self, name), dtype))
+        for name in ("b_r_t", "b_theta_t", "b_z_t"):
+            object.__setattr__(self, name, frozen_array(getattr(self, name), np.complex128))
+
+    @property
+    def breaks_m(self) -> Floats:
+        """Radii where the map may jump or bend: its two ends and every repeated radius [m]."""
+        repeated = self.radii_m[1:][np.diff(self.radii_m) == 0]
+        return np.concatenate([self.radii_m[:1], repeated, self.radii_m[-1:]])
+
+
+def amplitudes_at(field_map: FieldMap, radius_m: ArrayLike, height_m: ArrayLike) -> Complexes:
+    """Harmonic amplitudes at points: cubic splines over radius between the breaks, one polynomial over height.
+
+    Parameters
+    ----------
+    field_map : the map
+    radius_m, height_m : (q,) points [m]
+
+    Returns
+    -------
+    (3, n, q) complex amplitudes of B_r, B_theta, B_z [T]; zero outside the map's radii
+
+    Raises
+    ------
+    ValueError
+        If a height lies outside the map: the field is not known there, and inside a magnet it is another one.
+    """
+    radius, height = np.atleast_1d(np.asarray(radius_m, float)), np.atleast_1d(np.asarray(height_m, float))
+    low, high = field_map.heights_m[0], field_map.heights_m[-1]
+    slack = 1e-9 * max(high - low, abs(high))
+    if np.any(height < low - slack) or np.any(height > high + slack):
+        raise ValueError(f"height {height.min():.6g}..{height.max():.6g} m is outside the mapped {low:.6g}..{high:.6g} m")
+    stacked = np.stack([field_map.b_r_t, field_map.b_theta_t, field_map.b_z_t])
+    out = np.zeros((3, len(field_map.orders), len(radius)), complex)
+    distinct, where = np.unique(height, return_inverse=True)
+    over_height = BarycentricInterpolator(field_map.heights_m, np.moveaxis(stacked, 3, 0), rng=0)
+    at_heights = over_height(distinct)  # (heights, 3, n, r)
+    for left, right in _smooth_stretches(field_map.radii_m):
+        radii = field_map.radii_m[left:right]
+        inside = (radius >= radii[0]) & (radius <= radii[-1])
+        for index in np.unique(where[inside]):
+            here = inside & (where == index)
+            out[:, :, here] = CubicSpline(radii, at_heights[index][:, :, left:right], axis=2)(radius[here])
+    return out
+
+
+def _smooth_stretches(radii: Floats) -> Iterator[tuple[int, int]]:
+    cuts = [0, *(np.flatnonzero(np.diff(radii) == 0) + 1), len(radii)]
+    return zip(cuts[:-1], cuts[1:], strict=True)
+
+
+def field_at(field_map: FieldMap, radius_m: ArrayLike, theta_rad: ArrayLike, height_m: ArrayLike) -> Floats:
+    """Flux density at points of the rotor frame, rotor angle zero.
+
+    Parameters
+    ----------
+    field_map : the map
+    radius_m, theta_rad, height_m : arrays that broadcast together [m, rad, m]
+
+    Returns
+    -------
+    (3, ...) B_r, B_theta, B_z [T], shaped like the broadcast points
+    """
+    radius, theta, height = np.broadcast_arrays(
+        np.asarray(radius_m, float), np.asarray(theta_rad, float), np.asarray(height_m, float)
+    )
+    amplitude = amplitudes_at(field_map, radius.ravel(), height.ravel())
+    wave = np.exp(1j * field_map.pole_pairs * np.outer(field_map.orders, theta.ravel()))
+    return np.asarray(np.einsum("cnq,nq->cq", amplitude, wave).real.reshape((3, *radius.shape)))
+
+
+def uniform_map(pole_pairs: int, amplitudes_t: ArrayLike, radii_m: tuple[float, float], top_m: float) -> FieldMap:
+    """A map whose axial field depends on neither radius nor height: the text-book field of winding factors.
+
+    Parameters
+    ----------
+    pole_pairs : p
+    amplitudes_t : (n,) amplitudes of orders 1, 3, 5... [T]
+    radii_m : the ring it covers [m]
+    top_m : it reaches from height 0 to here [m]
+    """
+    amplitude = np.asarray(amplitudes_t, complex)
+    heights = np.linspace(0, top_m, 3)
+    radii = np.linspace(*radii_m, 5)
+    b_z = np.broadcast_to(amplitude[:, None, None], (len(amplitude), len(radii), len(heights)))
+    zero = np.zeros_like(b_z)
+    return FieldMap(pole_pairs, 2 * np.arange(len(amplitude)) + 1, radii, heights, zero, zero, b_z)
