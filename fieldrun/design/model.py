@@ -1,4 +1,4 @@
-"""What the user wants built, resolved and in SI: frozen records of scalars and tuples, so that a design can be compared and hashed.
+"""What the user wants built, resolved and in SI: frozen records of scalars and tuples that can be compared and hashed.
 
 Lengths in m, angles in rad, remanence in T at the magnets' temperature. Heights are above the gap-side face of the
 lower magnets (z = 0); the gap reaches up to `Rotor.gap_m`.
@@ -103,8 +103,8 @@ class Rotor:
 class Winding:
     """The copper's path as the design file states it; `winding.lay` turns it into conductors.
 
-    `rounds` None means "fill"; `belt_rad` (electrical) None means the default of the lay; `height_m` is always resolved:
-    the middle of the winding's thickness. For `path`, radii are None and `file` names the CSV.
+    `rounds` None means "fill"; `belt_rad` (electrical) None means the default of the lay; `height_m` is always
+    resolved: the middle of the winding's thickness. For `path`, radii are None and `file` names the CSV.
     """
 
     shape: WindingShape
@@ -174,7 +174,7 @@ class Turbine:
 
 @dataclass(frozen=True)
 class Design:
-    """A whole machine. `name` is the design file's stem; `written` the resolved keys in file units, for the result file."""
+    """A whole machine. `name` is the design file's stem; `written` the resolved keys in file units, as JSON."""
 
     name: str
     title: str

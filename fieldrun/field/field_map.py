@@ -1,7 +1,8 @@
-"""The one record that every field model yields and everything downstream reads: odd harmonics over radius and height."""
+"""The one record that every field model yields and all else reads: odd harmonics over radius and height."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -66,7 +67,8 @@ def amplitudes_at(field_map: FieldMap, radius_m: ArrayLike, height_m: ArrayLike)
     low, high = field_map.heights_m[0], field_map.heights_m[-1]
     slack = 1e-9 * max(high - low, abs(high))
     if np.any(height < low - slack) or np.any(height > high + slack):
-        raise ValueError(f"height {height.min():.6g}..{height.max():.6g} m is outside the mapped {low:.6g}..{high:.6g} m")
+        asked = f"{height.min():.6g}..{height.max():.6g} m"
+        raise ValueError(f"height {asked} is outside the mapped {low:.6g}..{high:.6g} m")
     stacked = np.stack([field_map.b_r_t, field_map.b_theta_t, field_map.b_z_t])
     out = np.zeros((3, len(field_map.orders), len(radius)), complex)
     distinct, where = np.unique(height, return_inverse=True)
@@ -83,7 +85,7 @@ def amplitudes_at(field_map: FieldMap, radius_m: ArrayLike, height_m: ArrayLike)
 
 def _smooth_stretches(radii: Floats) -> Iterator[tuple[int, int]]:
     cuts = [0, *(np.flatnonzero(np.diff(radii) == 0) + 1), len(radii)]
-    return zip(cuts[:-1], cuts[1:], strict=True)
+    return pairwise(cuts)
 
 
 def field_at(field_map: FieldMap, radius_m: ArrayLike, theta_rad: ArrayLike, height_m: ArrayLike) -> Floats:

@@ -33,8 +33,10 @@ class Pieces:
 
     def __post_init__(self) -> None:
         """Copy and lock the arrays."""
-        for name, dtype in (("kind", np.int64), ("start", float), ("end", float), ("phase", np.int64), ("loop", np.int64)):
-            object.__setattr__(self, name, frozen_array(getattr(self, name), dtype))
+        for name in ("kind", "phase", "loop"):
+            object.__setattr__(self, name, frozen_array(getattr(self, name), np.int64))
+        for name in ("start", "end"):
+            object.__setattr__(self, name, frozen_array(getattr(self, name)))
 
     @property
     def count(self) -> int:
@@ -67,13 +69,13 @@ def points_along(pieces: Pieces, fraction: Floats) -> Floats:
 def lengths(pieces: Pieces) -> Floats:
     """Length of each piece [m].
 
-    Line: distance in space. Arc and spiral with r, theta and z linear in s: ds = sqrt(r'^2 + z'^2 + (r theta')^2), in closed form
-    (the antiderivative of sqrt(a^2 + b^2 r^2) over r; Archimedean spiral, physics of every calculus book).
+    Line: distance in space. Arc and spiral, with r, theta and z linear in s: ds = sqrt(r'^2 + z'^2 + (r theta')^2),
+    in closed form (the antiderivative of sqrt(a^2 + b^2 r^2) over r, as for the Archimedean spiral).
     """
     r0, r1 = pieces.start[:, 0], pieces.end[:, 0]
     dr, turn, dz = (pieces.end - pieces.start).T
     chord = np.sqrt(r0**2 + r1**2 - 2 * r0 * r1 * np.cos(turn) + dz**2)
-    return np.where(pieces.kind == LINE, chord, _curve_length(r0, dr, turn, dz))
+    return np.asarray(np.where(pieces.kind == LINE, chord, _curve_length(r0, dr, turn, dz)))
 
 
 def _curve_length(r0: Floats, dr: Floats, turn: Floats, dz: Floats) -> Floats:
@@ -84,6 +86,6 @@ def _curve_length(r0: Floats, dr: Floats, turn: Floats, dz: Floats) -> Floats:
     safe_dr, safe_a = np.where(changing, dr, 1.0), np.where(changing, a, 1.0)
 
     def antiderivative(r: Floats) -> Floats:
-        return r / 2 * np.hypot(safe_a, b * r) + safe_a**2 / (2 * b) * np.arcsinh(b * r / safe_a)
+        return np.asarray(r / 2 * np.hypot(safe_a, b * r) + safe_a**2 / (2 * b) * np.arcsinh(b * r / safe_a))
 
-    return np.where(changing, (antiderivative(r0 + dr) - antiderivative(r0)) / safe_dr, steady)
+    return np.asarray(np.where(changing, (antiderivative(r0 + dr) - antiderivative(r0)) / safe_dr, steady))

@@ -1,0 +1,1 @@
+"""Arguments, exit codes, messages: nothing else."""

@@ -1,0 +1,1 @@
+"""What the user writes: records, reader, checks, materials, wire, data tables with sources, examples."""

@@ -1,0 +1,1 @@
+"""Magnets and steel become a field map."""

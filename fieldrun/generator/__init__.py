@@ -1,0 +1,1 @@
+"""Field and winding meet: EMF, impedance, and the chain from design to result."""

@@ -1,0 +1,1 @@
+"""Independent solutions that judge the finite elements; nothing here feeds an answer."""

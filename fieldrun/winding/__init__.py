@@ -1,0 +1,1 @@
+"""A winding's shape becomes conductors."""
