@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from numpy.polynomial import chebyshev
 from numpy.typing import ArrayLike
-from scipy.interpolate import BarycentricInterpolator, CubicSpline
+from scipy.interpolate import CubicSpline
 
 from fieldrun.design.arrays import Complexes, Floats, Ints, frozen_array
 
@@ -20,7 +21,7 @@ class FieldMap:
     pole_pairs : p
     orders : (n,) odd harmonic orders
     radii_m : (r,) ascending; a radius given twice is a jump: what stands left of it ends there. Zero field outside them
-    heights_m : (z,) Chebyshev points of the first kind or any set that polynomial interpolation likes; ascending
+    heights_m : (z,) ascending, ends included, placed as polynomial interpolation likes them (Chebyshev-Lobatto)
     b_r_t, b_theta_t, b_z_t : (n, r, z) complex amplitudes [T]
     """
 
@@ -72,8 +73,7 @@ def amplitudes_at(field_map: FieldMap, radius_m: ArrayLike, height_m: ArrayLike)
     stacked = np.stack([field_map.b_r_t, field_map.b_theta_t, field_map.b_z_t])
     out = np.zeros((3, len(field_map.orders), len(radius)), complex)
     distinct, where = np.unique(height, return_inverse=True)
-    over_height = BarycentricInterpolator(field_map.heights_m, np.moveaxis(stacked, 3, 0), rng=0)
-    at_heights = over_height(distinct)  # (heights, 3, n, r)
+    at_heights = np.einsum("hz,cnrz->hcnr", _height_weights(field_map.heights_m, distinct), stacked)
     for left, right in _smooth_stretches(field_map.radii_m):
         radii = field_map.radii_m[left:right]
         inside = (radius >= radii[0]) & (radius <= radii[-1])
@@ -81,6 +81,16 @@ def amplitudes_at(field_map: FieldMap, radius_m: ArrayLike, height_m: ArrayLike)
             here = inside & (where == index)
             out[:, :, here] = CubicSpline(radii, at_heights[index][:, :, left:right], axis=2)(radius[here])
     return out
+
+
+def _height_weights(nodes: Floats, heights: Floats) -> Floats:
+    """Weights (h, z) of the one polynomial through all nodes; by Chebyshev polynomials for stability."""
+    low, high = nodes[0], nodes[-1]
+
+    def vander(z: Floats) -> Floats:
+        return np.asarray(chebyshev.chebvander((2 * z - low - high) / (high - low), len(nodes) - 1))
+
+    return np.asarray(np.linalg.solve(vander(nodes).T, vander(heights).T).T)
 
 
 def _smooth_stretches(radii: Floats) -> Iterator[tuple[int, int]]:

@@ -1,0 +1,94 @@
+"""The field in the gap, exactly continued from the potential on the lines that bound it.
+
+The gap holds no material, so each harmonic of A obeys a'' = k^2 a between the magnets' face (z = 0) and the upper line.
+Values are continued away from the magnets only: towards them, the mesh's noise would grow like exp(k z).
+"""
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from fieldrun.design.arrays import Complexes, Floats, Ints
+from fieldrun.field.harmonics import (
+    facets_at_height,
+    harmonic_weights,
+    line_amplitudes,
+    mesh_line,
+    wave_numbers,
+)
+from fieldrun.field.magnetostatics import SectionField
+from fieldrun.field.section import Section
+
+FAINT = 1e-3
+"""A harmonic on the upper line below this share of the fundamental is mesh noise: an ideal surface's value is taken."""
+
+
+def potential_amplitudes(field: SectionField, height_m: float, orders: Ints) -> Complexes:
+    """Harmonic amplitudes a_n of A on the mesh line at a height, (n,) [Wb/m]."""
+    line = mesh_line(field.basis, facets_at_height(field.mesh.mesh, height_m))
+    return line_amplitudes(harmonic_weights(field.section, line, orders), line, field.potential)
+
+
+def gap_amplitudes(field: SectionField, heights_m: ArrayLike, orders: Ints) -> tuple[Complexes, Complexes]:
+    """Harmonics of the flux density at heights in the gap.
+
+    Parameters
+    ----------
+    field : a solved section
+    heights_m : (z,) from the lower magnets' face upwards, inside the gap [m]
+    orders : (n,) odd orders
+
+    Returns
+    -------
+    B_x and B_z amplitudes, each (n, z) complex [T], for B = Re sum b_n exp(j k_n x)
+    """
+    section = field.section
+    lower = potential_amplitudes(field, 0.0, orders)
+    upper = _upper_amplitudes(field, lower, orders)
+    return continued(section, lower, upper, np.asarray(heights_m, float), orders)
+
+
+def _upper_amplitudes(field: SectionField, lower: Complexes, orders: Ints) -> Complexes:
+    """Amplitudes on the upper line: measured where a real plate makes them, else as on a surface crossed squarely."""
+    section = field.section
+    if section.upper_line_m is None:
+        return np.zeros_like(lower)
+    ideal = lower / np.cosh(np.minimum(wave_numbers(section, orders) * section.upper_line_m, 700.0))
+    if section.top == "normal":
+        return ideal
+    measured = potential_amplitudes(field, section.upper_line_m, orders)
+    return np.where(np.abs(ideal) > FAINT * np.abs(ideal[0]), measured, ideal)
+
+
+def continued(
+    section: Section, lower: Complexes, upper: Complexes, heights_m: Floats, orders: Ints
+) -> tuple[Complexes, Complexes]:
+    """Solve a'' = k^2 a between the two lines, or with decay where there is no upper one.
+
+    a(z) = [lower sinh k(H - z) + upper sinh kz] / sinh kH, written with falling exponentials so that nothing overflows;
+    above a mirrored gap's middle the lower half is repeated.
+
+    Parameters
+    ----------
+    section : whose lines and pole pitch count
+    lower, upper : (n,) amplitudes of A on the two lines [Wb/m]
+    heights_m : (z,) [m]
+    orders : (n,)
+
+    Returns
+    -------
+    B_x and B_z amplitudes, each (n, z) complex [T]
+    """
+    k = wave_numbers(section, orders)[:, None]
+    z = heights_m
+    if section.upper_line_m is None:
+        a = lower[:, None] * np.exp(-k * z)
+        return k * a, 1j * k * a
+    H = section.upper_line_m
+    above = section.mirrored & (z > H)
+    z = np.where(above, 2 * H - z, z)
+    scale = 1 / -np.expm1(-2 * k * H)
+    down, up = np.exp(-k * z), np.exp(-k * (H - z))
+    far = np.exp(-k * H)
+    a = scale * (lower[:, None] * (down - far * up) + upper[:, None] * (up - far * down))
+    slope = k * scale * (upper[:, None] * (up + far * down) - lower[:, None] * (down + far * up))
+    return np.where(above, slope, -slope), 1j * k * a

@@ -1,0 +1,43 @@
+"""From magnets and steel to the field: the chain of this folder in one place."""
+
+import math
+
+from fieldrun.design.model import Magnets, Rotor
+from fieldrun.field.field_map import FieldMap
+from fieldrun.field.magnetostatics import SectionField, solve_section
+from fieldrun.field.mesh import MeshDensity, structured_mesh
+from fieldrun.field.outline import mean_radius_m
+from fieldrun.field.section import section_at
+from fieldrun.field.slices import slice_map
+
+
+def section_field(magnets: Magnets, rotor: Rotor, radius_m: float, density: MeshDensity | None = None) -> SectionField:
+    """Unroll, mesh and solve the machine at one radius [m] on the structured template."""
+    section = section_at(magnets, rotor, radius_m)
+    return solve_section(section, structured_mesh(section, density))
+
+
+def mean_section_field(magnets: Magnets, rotor: Rotor, density: MeshDensity | None = None) -> SectionField:
+    """The section at the magnets' mean radius: the picture people know."""
+    return section_field(magnets, rotor, mean_radius_m(magnets), density)
+
+
+def field_of(magnets: Magnets, rotor: Rotor, density: MeshDensity | None = None) -> FieldMap:
+    """The field map of a machine, from plain sections at several radii.
+
+    Raises
+    ------
+    SolveError
+        If the steel of a section does not converge.
+    """
+
+    def solve_at(radius_m: float, neighbour: SectionField | None) -> SectionField:
+        section = section_at(magnets, rotor, radius_m)
+        return solve_section(section, structured_mesh(section, density), neighbour)
+
+    return slice_map(magnets, rotor, solve_at)
+
+
+def pole_pitch_m(magnets: Magnets) -> float:
+    """Pole pitch along the mean radius [m]."""
+    return math.pi * mean_radius_m(magnets) / magnets.pole_pairs
