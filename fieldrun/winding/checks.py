@@ -1,0 +1,167 @@
+"""What keeps a winding from being laid, in the builder's words: each reason with its cure."""
+
+import math
+from pathlib import Path
+
+from fieldrun.design.errors import Fault
+from fieldrun.design.model import Arc, Disc, Magnets, Rotor, Winding, Wire
+from fieldrun.design.units import DEGREE, MM
+from fieldrun.winding.belts import (
+    ROUNDING,
+    allowed_belt_rad,
+    available_belt_rad,
+    rounds_that_fit,
+    step_rad,
+    tightest_radius_m,
+)
+from fieldrun.winding.ends import EndBundle
+from fieldrun.winding.path_file import path_faults
+from fieldrun.winding.pieces import LINE, Pieces
+from fieldrun.winding.turn import Edge, turn_edges
+
+
+def winding_faults(winding: Winding, pole_pairs: int, wire: Wire, folder: Path) -> list[Fault]:
+    """Every reason why this winding cannot be laid round so many pole pairs, whatever the magnets' size."""
+    if winding.shape == "path":
+        return path_faults(winding, folder)
+    edges = turn_edges(winding, pole_pairs)
+    return hub_faults(edges) or _belt_faults(winding, edges, pole_pairs, wire)
+
+
+def hub_faults(edges: tuple[Edge, ...]) -> list[Fault]:
+    """Refuse a straight leg that dips inside its inner end before it goes outward: r2 cos(leg angle) <= r1."""
+    for edge in edges:
+        near, far = sorted((edge.start[0], edge.end[0]))
+        turn = abs(edge.end[1] - edge.start[1])
+        foot = far * math.cos(turn)
+        if edge.side != "end" and edge.kind == LINE and foot <= near:
+            return [Fault("winding.inner_radius_mm", _hub_text(near, far, turn, foot))]
+    return []
+
+
+def _hub_text(near: float, far: float, turn: float, foot: float) -> str:
+    smaller = f", or an inner radius that brings {near / MM:.4g} mm under {foot / MM:.4g} mm" if foot > 0 else ""
+    return (
+        f"a straight leg from {near / MM:.4g} to {far / MM:.4g} mm that turns {turn / DEGREE:.4g} degrees "
+        f'runs inside its own inner end; try leg = "spiral", a smaller span or skew, more poles{smaller}'
+    )
+
+
+def _belt_faults(winding: Winding, edges: tuple[Edge, ...], pole_pairs: int, wire: Wire) -> list[Fault]:
+    available = available_belt_rad(winding, edges, pole_pairs)
+    if available == 0:
+        return [Fault("winding.belts" if winding.belts > 1 else "winding.span", _no_room_text(winding))]
+    wide = _width_faults(winding, available)
+    if wide:
+        return wide
+    step = step_rad(wire.overall_diameter_m, tightest_radius_m(edges))
+    belt = allowed_belt_rad(winding, available) if winding.rounds is None else winding.belt_rad or available
+    fit = rounds_that_fit(belt, pole_pairs, step)
+    if fit < 1:
+        return [Fault("wire", _no_round_text(belt, pole_pairs, step, wire))]
+    return [*_rounds_faults(winding, fit), *_parallel_faults(winding, fit)]
+
+
+def _no_room_text(winding: Winding) -> str:
+    if winding.belts > 1:
+        return f"must be 1 for this {winding.shape}: the second belt's legs would lie where the first one's lie already"
+    return (
+        f"with span = {winding.span:.4g} the return legs of one phase lie where the next phase's legs lie; "
+        "try span = 1, or another number of phases"
+    )
+
+
+def _width_faults(winding: Winding, available: float) -> list[Fault]:
+    if winding.belt_rad is None or winding.belt_rad <= available * (1 + ROUNDING):
+        return []
+    text = (
+        f"must be at most {available / DEGREE:.6g} (electrical degrees free for one group of one layer of this lay); "
+        f"received {winding.belt_rad / DEGREE:.6g}"
+    )
+    return [Fault("winding.belt_deg", text)]
+
+
+def _no_round_text(belt: float, pole_pairs: int, step: float, wire: Wire) -> str:
+    return (
+        f"not one round fits: the wire, {wire.overall_diameter_m / MM:.4g} mm over everything, takes "
+        f"{step / DEGREE:.4g} degrees of the ring and the belt has {belt / pole_pairs / DEGREE:.4g}; "
+        "try thinner wire, a larger inner radius or fewer poles"
+    )
+
+
+def _rounds_faults(winding: Winding, fit: int) -> list[Fault]:
+    if winding.rounds is None:
+        return []
+    groups = winding.belts * winding.layers
+    most = fit * groups
+    if winding.rounds > most:
+        return [
+            Fault(
+                "winding.rounds",
+                f"{most} rounds per phase fit, {fit} in each of {groups} groups; received {winding.rounds}",
+            )
+        ]
+    if winding.rounds % groups:
+        lower = winding.rounds - winding.rounds % groups
+        tries = " or ".join(str(n) for n in (lower, lower + groups) if 0 < n <= most)
+        text = f"must be a multiple of belts x layers = {groups}; received {winding.rounds}, try {tries}"
+        return [Fault("winding.rounds", text)]
+    return []
+
+
+def _parallel_faults(winding: Winding, fit: int) -> list[Fault]:
+    rounds = winding.rounds if winding.rounds is not None else fit * winding.belts * winding.layers
+    if rounds % winding.parallel == 0:
+        return []
+    text = f"{rounds} rounds per phase cannot be shared equally by {winding.parallel} parallel groups"
+    return [Fault("winding.parallel", f"{text}; try rounds = a multiple of {winding.parallel}")]
+
+
+def bundle_faults(bundles: tuple[EndBundle, ...], magnets: Magnets, rotor: Rotor, winding: Winding) -> list[Fault]:
+    """Refuse a bundle of end arcs that lies at the magnets and is higher than the gap less two clearances."""
+    if rotor.gap_m is None:
+        return []
+    inner, outer = magnet_ring_m(magnets)
+    room = rotor.gap_m - 2 * winding.clearance_m
+    tight = [b for b in bundles if inner < b.radius_m < outer and b.height_m > room + 1e-9]
+    return [Fault(_radius_key(bundle, winding), _bundle_text(bundle, room, inner, outer)) for bundle in tight]
+
+
+def _radius_key(bundle: EndBundle, winding: Winding) -> str:
+    inner = winding.inner_radius_m or 0.0
+    return f"winding.{'inner' if math.isclose(bundle.radius_m, inner, abs_tol=1e-6) else 'outer'}_radius_mm"
+
+
+def _bundle_text(bundle: EndBundle, room: float, inner: float, outer: float) -> str:
+    return (
+        f"the end arcs on {bundle.radius_m / MM:.4g} mm lie at the magnets ({inner / MM:.4g} to {outer / MM:.4g} mm) "
+        f"as a bundle of {bundle.wires} wires, {bundle.height_m / MM:.3g} mm high, and the gap has room for "
+        f"{room / MM:.3g} mm; move the radius beyond the magnets, widen the gap or wind fewer rounds"
+    )
+
+
+def magnet_ring_m(magnets: Magnets) -> tuple[float, float]:
+    """Smallest and largest radius that the magnets reach [m]."""
+    outline = magnets.outline
+    if isinstance(outline, Arc):
+        return outline.inner_radius_m, outline.outer_radius_m
+    if isinstance(outline, Disc):
+        return outline.pitch_radius_m - outline.diameter_m / 2, outline.pitch_radius_m + outline.diameter_m / 2
+    half = outline.radial_m / 2
+    return outline.pitch_radius_m - half, math.hypot(outline.pitch_radius_m + half, outline.tangential_m / 2)
+
+
+def path_height_faults(pieces: Pieces, wire: Wire, rotor: Rotor) -> list[Fault]:
+    """Refuse a path whose wire reaches into the lower magnets or what lies above the gap."""
+    half = wire.overall_diameter_m / 2
+    heights = [pieces.start[:, 2].min() - half, pieces.end[:, 2].max() + half]
+    low, high = min(heights), max(heights)
+    if low < -1e-9:
+        return [Fault("winding.file", _height_text(low, "the lower magnets' face is at 0"))]
+    if rotor.gap_m is not None and high > rotor.gap_m + 1e-9:
+        return [Fault("winding.file", _height_text(high, f"the gap ends at {rotor.gap_m / MM:.4g} mm"))]
+    return []
+
+
+def _height_text(reached: float, limit: str) -> str:
+    return f"the wire reaches z = {reached / MM:.4g} mm and {limit}; z_mm is the wire's middle above the lower magnets"
