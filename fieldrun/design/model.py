@@ -174,7 +174,10 @@ class Turbine:
 
 @dataclass(frozen=True)
 class Design:
-    """A whole machine. `name` is the design file's stem; `written` the resolved keys in file units, as JSON."""
+    """A whole machine. `name` is the design file's stem; `written` the resolved keys in file units, as JSON.
+
+    `file_hashes` holds the key and the SHA-256 of every file that the design refers to, as it was when read.
+    """
 
     name: str
     title: str
@@ -186,3 +189,4 @@ class Design:
     turbine: Turbine | None = None
     notes: tuple[str, ...] = ()
     written: str = "{}"
+    file_hashes: tuple[tuple[str, str], ...] = ()

@@ -19,3 +19,8 @@ MU0 = 4e-7 * math.pi
 
 ABSOLUTE_ZERO_C = -273.15
 """0 K on the Celsius scale."""
+
+
+def metres(length_mm: float) -> float:
+    """Millimetres to metres by one rounding, so that 9 mm is the number 0.009."""
+    return length_mm / 1000

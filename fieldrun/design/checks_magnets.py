@@ -1,0 +1,110 @@
+"""Magnets that exist, come in pairs, and do not stand in each other's place."""
+
+import math
+from collections.abc import Iterator
+
+from fieldrun.design.errors import DesignError, Fault
+from fieldrun.design.file_model import MagnetsTable
+from fieldrun.design.materials import magnet_grade
+from fieldrun.design.tables import Tables
+
+TOUCHING_MM = 1e-6
+"""Bodies closer than this touch, which is allowed."""
+
+
+def magnet_faults(tables: Tables) -> Iterator[Fault]:
+    """Faults between keys of [magnets]."""
+    magnets = tables.magnets
+    yield from _material(tables, magnets)
+    if magnets.count is not None and magnets.count % 2:
+        near = f"{magnets.count - 1} or {magnets.count + 1}" if magnets.count > 1 else "2"
+        yield Fault("magnets.count", f"must be even, north and south alternate; received {magnets.count}; try {near}")
+    yield from _pattern(tables, magnets)
+    yield from _radii(magnets)
+    yield from _overlap(magnets)
+
+
+def bodies(magnets: MagnetsTable) -> int | None:
+    """Magnet bodies on one face."""
+    if magnets.count is None:
+        return None
+    return magnets.count * (magnets.segments_per_pole or 1)
+
+
+def magnet_edges_mm(magnets: MagnetsTable) -> tuple[float, float] | None:
+    """Least and largest radius that a magnet reaches [mm]; None as long as a size is missing."""
+    if magnets.shape == "arc":
+        return _pair(magnets.inner_radius_mm, magnets.outer_radius_mm)
+    middle = magnets.pitch_radius_mm
+    depth, width = (magnets.diameter_mm, 0.0) if magnets.shape == "disc" else (magnets.radial_mm, magnets.tangential_mm)
+    if middle is None or depth is None or width is None:
+        return None
+    return middle - depth / 2, math.hypot(middle + depth / 2, width / 2)
+
+
+def _pair(inner: float | None, outer: float | None) -> tuple[float, float] | None:
+    return None if inner is None or outer is None else (inner, outer)
+
+
+def _material(tables: Tables, magnets: MagnetsTable) -> Iterator[Fault]:
+    if magnets.grade is not None and magnets.remanence_t is not None:
+        yield Fault("magnets.remanence_t", f'given with grade = "{magnets.grade}" too; keep one of the two')
+    if magnets.grade is not None:
+        try:
+            magnet_grade(magnets.grade)
+        except DesignError as error:
+            yield from (Fault("magnets.grade", fault.text) for fault in error.faults)
+    elif magnets.remanence_t is None and not any(map(tables.is_faulty, ("magnets.grade", "magnets.remanence_t"))):
+        yield Fault("magnets.grade", 'missing; write the grade, such as grade = "N42", or remanence_t')
+
+
+def _pattern(tables: Tables, magnets: MagnetsTable) -> Iterator[Fault]:
+    halbach, segments = magnets.pattern == "halbach", magnets.segments_per_pole
+    if halbach and magnets.shape == "disc":
+        yield Fault(
+            "magnets.pattern", "a Halbach face needs bodies side by side: take blocks or arcs, discs leave gaps"
+        )
+    if halbach and segments is None and not tables.is_faulty("magnets.segments_per_pole"):
+        yield Fault("magnets.segments_per_pole", "missing for a Halbach face; 2 is the least, four bodies a wave")
+    if not halbach and segments is not None and not tables.is_faulty("magnets.pattern"):
+        yield Fault("magnets.segments_per_pole", 'belongs to pattern = "halbach"; remove it or set the pattern')
+
+
+def _radii(magnets: MagnetsTable) -> Iterator[Fault]:
+    edges = magnet_edges_mm(magnets)
+    if edges is None:
+        return
+    inner, outer = edges
+    if magnets.shape == "arc" and inner >= outer:
+        yield Fault("magnets.inner_radius_mm", f"must be less than outer_radius_mm = {outer:g}; received {inner:g}")
+    if magnets.shape != "arc" and inner <= 0:
+        least = magnets.pitch_radius_mm - inner if magnets.pitch_radius_mm else 0
+        text = f"the magnets would reach across the shaft; must be above {least:g} mm"
+        yield Fault("magnets.pitch_radius_mm", f"{text}; received {magnets.pitch_radius_mm:g}")
+
+
+def _overlap(magnets: MagnetsTable) -> Iterator[Fault]:
+    """Neighbours touch at half the pitch angle: discs between their centres, blocks at their inner corners."""
+    number, middle = bodies(magnets), magnets.pitch_radius_mm
+    edges = magnet_edges_mm(magnets)
+    if number is None or number < 2 or middle is None or edges is None or edges[0] <= 0:
+        return
+    half_pitch = math.pi / number
+    if magnets.shape == "disc" and magnets.diameter_mm is not None:
+        room = 2 * middle * math.sin(half_pitch)
+        least = magnets.diameter_mm / (2 * math.sin(half_pitch))
+        yield from _too_wide("diameter_mm", magnets.diameter_mm, room, least, number)
+    if magnets.shape == "block" and magnets.tangential_mm is not None and number > 2:
+        room = 2 * edges[0] * math.tan(half_pitch)
+        least = middle - edges[0] + magnets.tangential_mm / (2 * math.tan(half_pitch))
+        yield from _too_wide("tangential_mm", magnets.tangential_mm, room, least, number)
+
+
+def _too_wide(key: str, width: float, room: float, least_radius: float, number: int) -> Iterator[Fault]:
+    if width > room + TOUCHING_MM:
+        radius = math.ceil(least_radius * 10 - 1e-6) / 10
+        yield Fault(
+            f"magnets.{key}",
+            f"{number} bodies overlap on this circle by {width - room:.2f} mm: {width:g} mm each where "
+            f"{room:.2f} mm is free; try pitch_radius_mm = {radius:g} or more, or fewer",
+        )

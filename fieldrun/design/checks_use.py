@@ -1,0 +1,71 @@
+"""Wire, load and wind: keys that exclude each other or need each other."""
+
+from collections.abc import Iterator
+
+from fieldrun.design.errors import Fault
+from fieldrun.design.file_model import Table, WireTable
+from fieldrun.design.nearest import one_of
+from fieldrun.design.tables import Tables
+
+
+def wire_faults(tables: Tables) -> Iterator[Fault]:
+    """Faults between keys of [wire]."""
+    wire = tables.wire
+    if wire.kind == "solid":
+        yield from _one_of_two(tables, wire)
+    if wire.kind == "litz":
+        yield from _bundle(tables, wire)
+
+
+def load_faults(tables: Tables) -> Iterator[Fault]:
+    """Faults between keys of [load]."""
+    load = tables.load
+    if load is None:
+        return
+    if load.kind == "battery" and load.voltage_v is None and not tables.is_faulty("load.voltage_v"):
+        yield Fault("load.voltage_v", "missing: the voltage at which the battery charges, such as 12.6")
+    if load.kind == "resistor" and load.resistance_ohm is None and not tables.is_faulty("load.resistance_ohm"):
+        yield Fault("load.resistance_ohm", "missing: the resistance of the resistor")
+    if load.kind == "resistor" and load.resistance_ohm == 0:
+        yield Fault("load.resistance_ohm", "must be above 0 ohm: a short circuit is no load; received 0")
+    if load.kind == "battery" and load.rectifier == "none":
+        yield Fault(
+            "load.rectifier",
+            f"a battery needs direct current; write {one_of(['bridge', 'bridge per phase', 'doubler'])}",
+        )
+
+
+def wind_faults(tables: Tables) -> Iterator[Fault]:
+    """Faults between keys of [wind]."""
+    wind = tables.wind
+    if wind is None:
+        return
+    yield from _at_most_one("wind", wind, ("mean_m_s", "mean_km_h", "mean_knots"))
+    yield from _at_most_one("wind", wind, ("shear_exponent", "roughness_m"))
+    yield from _at_most_one("wind", wind, ("cp_curve", "tip_speed_ratio"))
+    if wind.peak_cp is not None and wind.tip_speed_ratio is None and not tables.is_faulty("wind.tip_speed_ratio"):
+        yield Fault("wind.peak_cp", "given without the tip_speed_ratio at which it holds")
+
+
+def _one_of_two(tables: Tables, wire: WireTable) -> Iterator[Fault]:
+    if wire.copper_mm is not None and wire.awg is not None:
+        yield Fault("wire.awg", f"given with copper_mm = {wire.copper_mm:g} too; keep one of the two")
+    if wire.copper_mm is None and wire.awg is None and not any(map(tables.is_faulty, ("wire.copper_mm", "wire.awg"))):
+        yield Fault("wire.copper_mm", "missing: the bare diameter of the wire, or awg")
+
+
+def _bundle(tables: Tables, wire: WireTable) -> Iterator[Fault]:
+    for key in ("strand_mm", "strands"):
+        if getattr(wire, key) is None and not tables.is_faulty(f"wire.{key}"):
+            yield Fault(
+                f"wire.{key}", f'missing for kind = "litz"; {key} is: {WireTable.model_fields[key].description}'
+            )
+    if wire.strands and wire.strands_in_series > 0 and wire.strands % wire.strands_in_series:
+        divisors = [str(n) for n in range(1, min(wire.strands, 200) + 1) if wire.strands % n == 0]
+        text = f"must divide the {wire.strands} strands into equal groups; received {wire.strands_in_series}"
+        yield Fault("wire.strands_in_series", f"{text}; try {', '.join(divisors)}")
+
+
+def _at_most_one(name: str, table: Table, keys: tuple[str, ...]) -> Iterator[Fault]:
+    first, *others = [key for key in keys if getattr(table, key) is not None] or [""]
+    yield from (Fault(f"{name}.{key}", f"given with {first} too; keep one of the two") for key in others)

@@ -1,0 +1,64 @@
+"""What was read but changes nothing, and what the user should know though it is no fault: plain sentences."""
+
+from collections.abc import Iterator
+
+from fieldrun.design.checks_rotor import has_plate, is_steel
+from fieldrun.design.materials import magnet_grade
+from fieldrun.design.tables import Tables
+
+USED_OF_WIND = ("rotor_diameter_m", "tip_speed_ratio", "gear_ratio")
+
+
+def notes_of(tables: Tables) -> tuple[str, ...]:
+    """Every note on a sound design."""
+    return (*_magnets(tables), *_rotor(tables), *_winding(tables), *_wire(tables), *_unused(tables))
+
+
+def _magnets(tables: Tables) -> Iterator[str]:
+    table = tables.magnets
+    if table.grade is None:
+        if "temperature_c" in table.model_fields_set:
+            yield "magnets.remanence_t is taken as it stands; magnets.temperature_c does not change it."
+        return
+    grade = magnet_grade(table.grade)
+    if table.temperature_c > grade.max_temperature_c:
+        yield (
+            f"Magnets of grade {grade.name} are made for at most {grade.max_temperature_c:g} C; at "
+            f"{table.temperature_c:g} C they may lose strength for good, which is not computed."
+        )
+
+
+def _rotor(tables: Tables) -> Iterator[str]:
+    table = tables.rotor
+    for key in ("backing", "return_plate"):
+        name, thickness = getattr(table, key), getattr(table, f"{key}_mm")
+        if thickness is not None and not is_steel(name):
+            yield f'rotor.{key}_mm is ignored: {key} = "{name}" has no thickness.'
+    if has_plate(table) and table.faces == 2:
+        return
+    steel = is_steel(table.backing) or is_steel(table.return_plate)
+    for key in ("steel_inner_radius_mm", "steel_outer_radius_mm"):
+        if getattr(table, key) is not None and not steel:
+            yield f"rotor.{key} is ignored: there is no steel disc of finite size."
+
+
+def _winding(tables: Tables) -> Iterator[str]:
+    if tables.winding.phases == 1 and tables.winding.connection is not None:
+        yield f'winding.connection = "{tables.winding.connection}" is ignored: one phase has nothing to join.'
+
+
+def _wire(tables: Tables) -> Iterator[str]:
+    if tables.wire.kind == "litz" and tables.wire.lay_mm is None:
+        yield "wire.lay_mm is not given: the strands are counted as straight, without the extra length of the twist."
+    if tables.wire.bench_mm is not None:
+        yield "wire.bench_mm is read, but this version does not use it yet."
+
+
+def _unused(tables: Tables) -> Iterator[str]:
+    if tables.wind is not None:
+        idle = sorted(tables.wind.model_fields_set - set(USED_OF_WIND))
+        if idle:
+            yield f"Of [wind], this version does not use {', '.join(idle)} yet."
+    for name in ("former", "tolerance"):
+        if getattr(tables, name) is not None:
+            yield f"[{name}] is read and checked, but this version does not use it yet."

@@ -1,0 +1,64 @@
+"""Which key belongs to which shape, in one place: what a shape needs, what it may have, and what it has no use for."""
+
+from fieldrun.design.stack import CROSSED_SHAPES, NAMED_SHAPES
+
+MAGNET_NEEDS = {
+    "disc": ("diameter_mm", "pitch_radius_mm"),
+    "block": ("radial_mm", "tangential_mm", "pitch_radius_mm"),
+    "arc": ("inner_radius_mm", "outer_radius_mm", "arc_share"),
+}
+"""Keys that fix a magnet's outline, per shape; a shape has no use for the others'."""
+
+WINDING_NEEDS = {
+    **dict.fromkeys(NAMED_SHAPES, ("inner_radius_mm", "outer_radius_mm", "rounds", "layers")),
+    "path": ("file",),
+}
+"""Keys that a winding must have beside shape and phases."""
+
+WINDING_OPTIONS = {
+    "leg": NAMED_SHAPES,
+    "belts": NAMED_SHAPES,
+    "belt_deg": NAMED_SHAPES,
+    "height_mm": NAMED_SHAPES,
+    "former_in_gap_mm": NAMED_SHAPES,
+    "span": ("zigzag", "rhomboid", "diamond", "hexagon"),
+    "skew": ("rhomboid",),
+    "straight_share": ("hexagon",),
+    "file": ("path",),
+    "step_deg": ("path",),
+    "inner_notches": ("path",),
+    "outer_notches": ("path",),
+}
+"""Winding keys that only some shapes have a use for."""
+
+WIRE_OPTIONS = {
+    "copper_mm": ("solid",),
+    "awg": ("solid",),
+    "strand_mm": ("litz",),
+    "strands": ("litz",),
+    "lay_mm": ("litz",),
+    "bunching": ("litz",),
+    "serving_mm": ("litz",),
+    "strands_in_series": ("litz",),
+    "bench_mm": ("litz",),
+}
+"""Wire keys that only some kinds have a use for."""
+
+LOAD_OPTIONS = {"voltage_v": ("battery",), "resistance_ohm": ("battery", "resistor")}
+"""Load keys that only some kinds have a use for."""
+
+
+def available_belt_deg(shape: str, phases: int, belts: int) -> float:
+    """Electrical degrees that one group of one layer may take without meeting the next phase's.
+
+    Flat lay: a leg every pole pitch, so half a turn is shared. Crossed lay: outward and inward sides have sheets of
+    their own, so a whole turn is; two belts share it out by two again.
+    """
+    half_turn = shape not in CROSSED_SHAPES or belts == 2
+    shared = {1: 180.0, 2: 90.0, 3: 60.0} if half_turn else {1: 360.0, 2: 90.0, 3: 120.0}
+    return shared[phases]
+
+
+def default_belt_deg(shape: str, phases: int, belts: int) -> float:
+    """What is available, but never more than 120, so that "fill" never winds a phase that cancels itself."""
+    return min(available_belt_deg(shape, phases, belts), 120.0)

@@ -1,0 +1,254 @@
+"""From TOML's dictionaries to typed tables: every unknown, mistyped or implausible key becomes a fault of its own."""
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Annotated, Any, TypeVar, get_args, get_origin
+
+from pydantic import ValidationError
+
+from fieldrun.design.errors import Fault
+from fieldrun.design.file_model import (
+    NEEDED_TABLES,
+    SECOND_SPELLINGS,
+    TABLES,
+    FormerTable,
+    LoadTable,
+    MagnetsTable,
+    RotorTable,
+    Table,
+    ToleranceTable,
+    WindingTable,
+    WindTable,
+    WireTable,
+    unit_of,
+)
+from fieldrun.design.nearest import nearest, one_of
+from fieldrun.design.ranges import RANGES
+
+T = TypeVar("T", bound=Table)
+Raw = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Tables:
+    """What could be read: faulty keys are left out and named in `faulty`, so that nobody misses them a second time."""
+
+    title: str
+    magnets: MagnetsTable
+    rotor: RotorTable
+    winding: WindingTable
+    wire: WireTable
+    load: LoadTable | None
+    wind: WindTable | None
+    former: FormerTable | None
+    tolerance: ToleranceTable | None
+    faulty: frozenset[str]
+
+    def is_faulty(self, path: str) -> bool:
+        """Whether this key, or its whole table, has been complained about."""
+        return path in self.faulty or path.partition(".")[0] in self.faulty
+
+
+def read_tables(raw: Raw) -> tuple[Tables, list[Fault]]:
+    """Check names, types and plausible sizes, table by table."""
+    faults = [*_unknown_tables(raw), *_missing_tables(raw), *_title_faults(raw)]
+    read: dict[str, Any] = {}
+    for name, kind in TABLES.items():
+        table, found = _table(name, kind, raw.get(name))
+        read[name] = table
+        faults += found
+    faulty = frozenset(fault.key for fault in faults) | frozenset(_meant(faults, raw))
+    return Tables(title=_title(raw), faulty=faulty, **read), faults
+
+
+def shown(value: object) -> str:
+    """A value as it would stand in the file, shortened."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        text = f'"{value}"'
+    elif isinstance(value, dict):
+        text = "a table"
+    else:
+        text = str(value)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def _table(name: str, kind: type[T], raw: object) -> tuple[T | None, list[Fault]]:
+    if raw is None:
+        return (kind() if name in NEEDED_TABLES else None), []
+    if not isinstance(raw, dict):
+        text = f"must be one table, written [{name}] on a line of its own; received {shown_kind(raw)}"
+        return kind(), [Fault(name, text)]
+    faults = {f.key: f for f in (*_typed(name, kind, raw), *_sized(name, raw), *_doubly_spelt(name, raw))}
+    good = {key: value for key, value in raw.items() if f"{name}.{key}" not in faults}
+    return _one_spelling(name, kind(**good)), list(faults.values())
+
+
+def shown_kind(raw: object) -> str:
+    """What stands where a table should."""
+    return f"[[...]], {len(raw)} tables" if isinstance(raw, list) else shown(raw)
+
+
+def _typed(name: str, kind: type[Table], raw: dict[str, Any]) -> Iterator[Fault]:
+    try:
+        kind(**raw)
+    except ValidationError as error:
+        keys = dict.fromkeys(str(item["loc"][0]) for item in error.errors())
+        yield from (Fault(f"{name}.{key}", _type_text(name, kind, key, raw[key])) for key in keys)
+
+
+def _type_text(name: str, kind: type[Table], key: str, value: object) -> str:
+    if key not in kind.model_fields:
+        return _unknown_key(name, key)
+    kinds = _kinds(kind.model_fields[key].annotation)
+    text = f"must be {' or '.join(kinds)}; received {shown(value)}"
+    return text + _type_hint(key, value, kinds)
+
+
+def _type_hint(key: str, value: object, kinds: list[str]) -> str:
+    number = _number_in(value)
+    if number is not None and "a number" in kinds:
+        unit = unit_of(key)
+        why = "the unit is in the name of the key" if unit else "numbers stand without quotes"
+        return f"; {why}: write {key} = {number:g}"
+    if isinstance(value, float) and math.isfinite(value) and "a whole number" in " ".join(kinds):
+        return (
+            f"; write {key} = {value:.0f}" if value.is_integer() else f"; try {math.floor(value)} or {math.ceil(value)}"
+        )
+    if isinstance(value, str):
+        words = [word.strip('"') for text in kinds for word in text.split('"') if word.strip(" or,")]
+        close = nearest(value.casefold(), words)
+        return f'; did you mean "{close}"?' if close and len(words) > 1 else ""
+    return ""
+
+
+def _number_in(value: object) -> float | None:
+    """The number a text starts with: "3 mm" or "3,5"."""
+    if not isinstance(value, str) or not value.strip():
+        return None
+    first = value.strip().split()[0].rstrip("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ°%").replace(",", ".")
+    try:
+        number = float(first)
+    except ValueError:
+        return None
+    return number if math.isfinite(number) else None
+
+
+def _kinds(annotation: Any) -> list[str]:
+    """What a key takes, in words."""
+    simple = {float: "a number", int: "a whole number", str: "text in quotes"}
+    if annotation in simple:
+        return [simple[annotation]]
+    if annotation is type(None):
+        return []
+    if str(annotation).startswith("list"):
+        return ["a list of numbers such as [200, 300]"]
+    args = get_args(annotation)
+    if get_origin(annotation) is Annotated:
+        return _kinds(args[0])
+    if args and not any(isinstance(arg, type) or get_args(arg) for arg in args):
+        return [one_of(args)]
+    return [text for arg in args for text in _kinds(arg)]
+
+
+def _unknown_key(name: str, key: str) -> str:
+    hint = _meant_key(name, key)
+    return "unknown key" + (f"; did you mean {hint.removeprefix(name + '.')}?" if hint else _known_keys(name))
+
+
+def _known_keys(name: str) -> str:
+    return f"; [{name}] knows {', '.join(TABLES[name].model_fields)}" if name in TABLES else ""
+
+
+def _meant_key(name: str, key: str) -> str | None:
+    """Full path of the key that was meant: one of this table that looks alike, the same in another, or alike there."""
+    own = list(TABLES[name].model_fields) if name in TABLES else []
+    if close := nearest(key.lower(), own, 0.8):
+        return f"{name}.{close}"
+    elsewhere = {f: f"{table}.{f}" for table, kind in reversed(TABLES.items()) for f in kind.model_fields}
+    if key in elsewhere:
+        return elsewhere[key]
+    if close := nearest(key.lower(), own):
+        return f"{name}.{close}"
+    close = nearest(key.lower(), elsewhere, 0.8)
+    return elsewhere[close] if close else None
+
+
+def _sized(name: str, raw: dict[str, Any]) -> Iterator[Fault]:
+    for key, value in raw.items():
+        limits = RANGES.get(f"{name}.{key}")
+        for number in value if isinstance(value, list) else [value]:
+            if limits and isinstance(number, int | float) and not isinstance(number, bool):
+                text = _not_finite(number) or limits.fault(key, number)
+                yield from [Fault(f"{name}.{key}", text)] if text else []
+
+
+def _not_finite(number: float) -> str | None:
+    return None if math.isfinite(number) else f"must be a finite number; received {number}"
+
+
+def _doubly_spelt(name: str, raw: dict[str, Any]) -> Iterator[Fault]:
+    for (table, other), key in SECOND_SPELLINGS.items():
+        if table == name and other in raw and key in raw:
+            yield Fault(f"{name}.{other}", f"given as {key} too; keep one of the two")
+
+
+def _one_spelling(name: str, table: T) -> T:
+    twice = {other: key for (owner, other), key in SECOND_SPELLINGS.items() if owner == name}
+    given = {key: getattr(table, other) / 2 for other, key in twice.items() if getattr(table, other) is not None}
+    return (
+        table.model_copy(update=given | dict.fromkeys((o for o in twice if twice[o] in given), None))
+        if given
+        else table
+    )
+
+
+def _unknown_tables(raw: Raw) -> Iterator[Fault]:
+    for name, value in raw.items():
+        if name in TABLES or name == "title":
+            continue
+        if isinstance(value, dict | list):
+            close = nearest(name.lower(), TABLES)
+            hint = f"did you mean [{close}]?" if close else f"the tables are {', '.join(TABLES)}"
+            yield Fault(name, f"unknown table; {hint}")
+        else:
+            yield Fault(name, _unknown_top_key(name))
+
+
+def _unknown_top_key(key: str) -> str:
+    if nearest(key.lower(), ["title"], 0.7):
+        return "unknown key; did you mean title?"
+    hint = _meant_key("", key)
+    return "unknown key" + (f"; did you mean {hint}?" if hint else "; only title stands outside the tables")
+
+
+def _missing_tables(raw: Raw) -> Iterator[Fault]:
+    taken = {nearest(name.lower(), TABLES) for name in raw if name not in TABLES}
+    for name in NEEDED_TABLES:
+        if name not in raw and name not in taken:
+            yield Fault(name, f"missing; a design needs the table [{name}]")
+
+
+def _title_faults(raw: Raw) -> Iterator[Fault]:
+    if "title" in raw and not isinstance(raw["title"], str):
+        yield Fault("title", f"must be text in quotes; received {shown(raw['title'])}")
+
+
+def _title(raw: Raw) -> str:
+    return raw["title"] if isinstance(raw.get("title"), str) else ""
+
+
+def _meant(faults: list[Fault], raw: Raw) -> Iterator[str]:
+    """Keys that an unknown key or table stands for: they are not also missing."""
+    for fault in faults:
+        table, _, key = fault.key.partition(".")
+        if key and table in TABLES and key not in TABLES[table].model_fields:
+            yield _meant_key(table, key) or ""
+        elif (table, key) in SECOND_SPELLINGS:
+            yield f"{table}.{SECOND_SPELLINGS[table, key]}"
+        elif not key and table not in TABLES:
+            yield nearest(table.lower(), TABLES) or ""
+            yield _meant_key("", table) or ""
+    yield from (name for name in NEEDED_TABLES if name not in raw)

@@ -1,0 +1,48 @@
+"""Text files from users: whatever can be wrong with one before its content matters becomes a fault."""
+
+from pathlib import Path
+
+from fieldrun.design.errors import DesignError, Fault
+
+LARGEST_BYTES = 5_000_000
+"""A design or a table by hand is a few kilobytes; anything larger is another file by mistake."""
+
+WIDE_MARKS = (b"\xff\xfe", b"\xfe\xff")
+
+
+def read_text_file(path: Path) -> str:
+    """Return the file's text, a UTF-8 byte order mark taken off.
+
+    Raises
+    ------
+    DesignError
+        If the path is missing, no file, unreadable, empty, too large or not UTF-8 (with the line).
+    """
+    data = _bytes(path)
+    if data.startswith(WIDE_MARKS):
+        raise _error(path, "this is UTF-16 text; save it as UTF-8")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        raise _error(path, "this is not UTF-8 text here; save the file as UTF-8", line) from None
+    if not text.strip():
+        raise _error(path, "the file is empty")
+    return text
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        if path.is_dir():
+            raise _error(path, "this is a folder; give a file in it")
+        if path.stat().st_size > LARGEST_BYTES:
+            raise _error(path, f"larger than {LARGEST_BYTES // 1_000_000} MB; is this the right file?")
+        return path.read_bytes()
+    except FileNotFoundError:
+        raise _error(path, "there is no such file") from None
+    except (OSError, ValueError) as error:
+        raise _error(path, f"cannot be read: {getattr(error, 'strerror', None) or error}") from None
+
+
+def _error(path: Path, text: str, line: int | None = None) -> DesignError:
+    return DesignError([Fault("", text, str(path), line)])

@@ -1,0 +1,105 @@
+"""The design as it was understood: every key resolved, in file units, as text that can be hashed and read again."""
+
+import hashlib
+import json
+from pathlib import Path
+from typing import Any
+
+from fieldrun.design.checks_rotor import is_open, is_steel, steel_radii_mm
+from fieldrun.design.heights import gap_of_mm, height_of_mm
+from fieldrun.design.materials import magnet_grade
+from fieldrun.design.model import Design, Magnets
+from fieldrun.design.resolve import SHAPE_DEFAULTS, connection_of, rounds_of
+from fieldrun.design.resolve_wire import copper_m
+from fieldrun.design.shapes import WINDING_OPTIONS, WIRE_OPTIONS, default_belt_deg
+from fieldrun.design.tables import Tables
+from fieldrun.design.units import MM
+
+DIGITS = 12
+"""Significant digits of a resolved number: more than any maker's, fewer than the noise of arithmetic."""
+
+
+def written_text(tables: Tables, title: str, magnets: Magnets) -> str:
+    """JSON of every key with its default filled in, sorted; a key that does not apply is absent."""
+    resolved: dict[str, Any] = {
+        "title": title,
+        "magnets": _dump(tables.magnets) | _magnets(tables, magnets),
+        "rotor": _dump(tables.rotor) | _rotor(tables),
+        "winding": _winding(tables),
+        "wire": _wire(tables),
+    }
+    for name in ("load", "wind", "former", "tolerance"):
+        table = getattr(tables, name)
+        resolved |= {name: _dump(table)} if table else {}
+    return json.dumps(_plain(resolved), sort_keys=True, ensure_ascii=False)
+
+
+def file_hashes(tables: Tables, folder: Path) -> tuple[tuple[str, str], ...]:
+    """Key and SHA-256 of every file that the design refers to, as they are now."""
+    names = {
+        "magnets.section_mesh": tables.magnets.section_mesh,
+        "rotor.backing": tables.rotor.backing,
+        "rotor.return_plate": tables.rotor.return_plate,
+        "winding.file": tables.winding.file,
+        "wind.cp_curve": tables.wind.cp_curve if tables.wind else None,
+        "wind.record": tables.wind.record if tables.wind else None,
+    }
+    files = {key: folder / name for key, name in names.items() if name and "." in name and (folder / name).is_file()}
+    return tuple((key, hashlib.sha256(path.read_bytes()).hexdigest()) for key, path in files.items())
+
+
+def design_hash(design: Design) -> str:
+    """First 16 hex digits of SHA-256 over the resolved keys and the content of every file they name."""
+    return hashlib.sha256(json.dumps([design.written, design.file_hashes]).encode()).hexdigest()[:16]
+
+
+def _magnets(tables: Tables, magnets: Magnets) -> dict[str, Any]:
+    table = tables.magnets
+    grade = {"grade": magnet_grade(table.grade).name} if table.grade else {}
+    return grade | {"recoil_permeability": magnets.recoil_permeability}
+
+
+def _rotor(tables: Tables) -> dict[str, Any]:
+    table, out = tables.rotor, {}
+    if not is_open(table):
+        out["gap_mm"] = gap_of_mm(tables)
+    if is_steel(table.backing) or is_steel(table.return_plate):
+        radii = steel_radii_mm(tables.magnets, table) or (None, None)
+        out |= {"steel_inner_radius_mm": radii[0], "steel_outer_radius_mm": radii[1]}
+    return out
+
+
+def _winding(tables: Tables) -> dict[str, Any]:
+    table = tables.winding
+    shape = table.shape or ""
+    out = {key: value for key, value in _dump(table).items() if shape in WINDING_OPTIONS.get(key, (shape,))}
+    out |= {key: default for key, default in SHAPE_DEFAULTS.items() if shape in WINDING_OPTIONS[key] and key not in out}
+    if table.phases != 1:
+        out["connection"] = connection_of(tables)
+    rounds = rounds_of(table)
+    out["rounds"] = "fill" if rounds is None else rounds
+    if shape == "path":
+        return {key: value for key, value in out.items() if key not in {"layers", "resin_mm"}}
+    belt = default_belt_deg(shape, table.phases or 1, table.belts) if table.belt_deg is None else table.belt_deg
+    return out | {"height_mm": height_of_mm(tables), "belt_deg": belt}
+
+
+def _wire(tables: Tables) -> dict[str, Any]:
+    """A gauge number is resolved to its diameter, so that both spellings are the same design."""
+    table = tables.wire
+    kept = {k: v for k, v in _dump(table).items() if table.kind in WIRE_OPTIONS.get(k, (table.kind,)) and k != "awg"}
+    bare = copper_m(table)
+    return kept | ({"copper_mm": bare / MM} if bare is not None else {})
+
+
+def _dump(table: Any) -> dict[str, Any]:
+    return {key: value for key, value in table.model_dump().items() if value is not None}
+
+
+def _plain(value: Any) -> Any:
+    """Round away the last bits of unit conversion, and write whole numbers of a float key as 6.0 always."""
+    if isinstance(value, dict):
+        return {key: _plain(inner) for key, inner in value.items()}
+    if isinstance(value, list):
+        return [_plain(inner) for inner in value]
+    return float(f"{value:.{DIGITS}g}") if isinstance(value, float) else value
