@@ -15,31 +15,29 @@ from fieldrun.winding.belts import (
     tightest_radius_m,
 )
 from fieldrun.winding.ends import EndBundle
-from fieldrun.winding.path_file import path_faults
-from fieldrun.winding.pieces import LINE, Pieces
-from fieldrun.winding.turn import Edge, turn_edges
+from fieldrun.winding.path import read_path
+from fieldrun.winding.pieces import Pieces
+from fieldrun.winding.turn import Edge, passes_its_foot, turn_edges
 
 
 def winding_faults(winding: Winding, pole_pairs: int, wire: Wire, folder: Path) -> list[Fault]:
     """Every reason why this winding cannot be laid round so many pole pairs, whatever the magnets' size."""
     if winding.shape == "path":
-        return path_faults(winding, folder)
+        return read_path(winding, pole_pairs, wire, folder)[1]
     edges = turn_edges(winding, pole_pairs)
     return hub_faults(edges) or _belt_faults(winding, edges, pole_pairs, wire)
 
 
 def hub_faults(edges: tuple[Edge, ...]) -> list[Fault]:
     """Refuse a straight leg that dips inside its inner end before it goes outward: r2 cos(leg angle) <= r1."""
-    for edge in edges:
-        near, far = sorted((edge.start[0], edge.end[0]))
-        turn = abs(edge.end[1] - edge.start[1])
-        foot = far * math.cos(turn)
-        if edge.side != "end" and edge.kind == LINE and foot <= near:
-            return [Fault("winding.inner_radius_mm", _hub_text(near, far, turn, foot))]
-    return []
+    across = next((edge for edge in edges if passes_its_foot(edge)), None)
+    return [Fault("winding.inner_radius_mm", _hub_text(across))] if across else []
 
 
-def _hub_text(near: float, far: float, turn: float, foot: float) -> str:
+def _hub_text(edge: Edge) -> str:
+    near, far = sorted((edge.start[0], edge.end[0]))
+    turn = abs(edge.end[1] - edge.start[1])
+    foot = far * math.cos(turn)
     smaller = f", or an inner radius that brings {near / MM:.4g} mm under {foot / MM:.4g} mm" if foot > 0 else ""
     return (
         f"a straight leg from {near / MM:.4g} to {far / MM:.4g} mm that turns {turn / DEGREE:.4g} degrees "

@@ -20,6 +20,7 @@ from fieldrun.winding.belts import (
 )
 from fieldrun.winding.checks import bundle_faults, path_height_faults, winding_faults
 from fieldrun.winding.ends import EndBundle, end_bundles
+from fieldrun.winding.path import copies, read_path, ring_m, rounds_of, sheets_of
 from fieldrun.winding.pieces import Pieces
 from fieldrun.winding.shapes import SHAPES, ring_of
 from fieldrun.winding.turn import Edge, raised, turn_edges
@@ -93,14 +94,12 @@ def lay(winding: Winding, pole_pairs: int, wire: Wire, folder: Path = HERE) -> L
     DesignError
         If it cannot be laid: every reason at once.
     """
+    if winding.shape == "path":
+        return _lay_path(winding, pole_pairs, wire, folder)
     faults = winding_faults(winding, pole_pairs, wire, folder)
     if faults:
         raise DesignError(faults)
-    return (
-        _lay_path(winding, pole_pairs, wire, folder)
-        if winding.shape == "path"
-        else _lay_shape(winding, pole_pairs, wire)
-    )
+    return _lay_shape(winding, pole_pairs, wire)
 
 
 def lay_faults(
@@ -205,4 +204,26 @@ def _turned(turn: tuple[Ints, Floats, Floats], angle: float, phase: int) -> tupl
 
 
 def _lay_path(winding: Winding, pole_pairs: int, wire: Wire, folder: Path) -> Lay:
-    raise NotImplementedError
+    pieces, faults = read_path(winding, pole_pairs, wire, folder)
+    if pieces is None:
+        raise DesignError(faults)
+    heights, count = sheets_of(pieces), copies(winding)
+    inner, outer = ring_m(pieces)
+    step = (winding.step_rad or 0.0) if count > 1 else 0.0
+    return Lay(
+        pieces=pieces,
+        pole_pairs=pole_pairs,
+        inner_radius_m=inner,
+        outer_radius_m=outer,
+        rounds_per_phase=max(1, round(rounds_of(pieces, pole_pairs))),
+        rounds_per_group=count,
+        step_rad=step,
+        belt_rad=count * pole_pairs * step,
+        available_belt_rad=None,
+        sheets=len(heights),
+        sheet_heights_m=np.array(heights),
+        thickness_m=float(np.ptp(pieces.start[:, 2])) + wire.overall_diameter_m,
+        rim_m_per_phase=None,
+        tightest_radius_m=None,
+        end_bundles=end_bundles(pieces, wire.overall_diameter_m),
+    )

@@ -1,5 +1,6 @@
 """One turn of a shape as directed edges with heights, ready to be repeated round the ring."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -47,11 +48,18 @@ def _vanished(edge: Edge) -> bool:
     return edge.start[0] == edge.end[0] and abs(edge.end[1] - edge.start[1]) < NO_LENGTH
 
 
+def passes_its_foot(edge: Edge) -> bool:
+    """Whether a straight leg dips inside its inner end before it goes outward: r2 cos(leg angle) <= r1."""
+    near, far = sorted((edge.start[0], edge.end[0]))
+    return edge.kind == LINE and edge.side != "end" and far * math.cos(edge.end[1] - edge.start[1]) <= near
+
+
 def raised(edges: tuple[Edge, ...], out_m: float, in_m: float) -> tuple[Ints, Floats, Floats]:
     """Give the edges of a turn their heights.
 
     Sides lie in their sheets. The change from one sheet to the other happens along the end arc between them where
-    there is one, with the height linear along it, else on a short vertical line at the tip.
+    there is one, with the height linear along it (along the first of several), else on a short vertical line at the
+    tip.
 
     Parameters
     ----------
@@ -62,19 +70,20 @@ def raised(edges: tuple[Edge, ...], out_m: float, in_m: float) -> tuple[Ints, Fl
     -------
     kind (u,), start (u, 3), end (u, 3) as in `Pieces`
     """
-    kinds: list[int] = []
-    starts: list[tuple[float, float, float]] = []
-    ends: list[tuple[float, float, float]] = []
-    heights = {"out": out_m, "in": in_m}
+    height = {"out": out_m, "in": in_m}
+    after = [height[_next_side(edges, i)] for i in range(len(edges))]
+    rows: list[tuple[int, tuple[float, float, float], tuple[float, float, float]]] = []
     for i, edge in enumerate(edges):
-        before = heights.get(edge.side, heights.get(edges[i - 1].side, out_m))
-        following = edges[(i + 1) % len(edges)].side
-        after = heights.get(edge.side, heights.get(following, in_m))
-        kinds.append(edge.kind)
-        starts.append((*edge.start, before))
-        ends.append((*edge.end, after))
-        if heights.get(following, after) != after:
-            kinds.append(LINE)
-            starts.append((*edge.end, after))
-            ends.append((*edge.end, heights[following]))
+        before = after[i] if edge.side != "end" else after[i - 1]
+        rows.append((edge.kind, (*edge.start, before), (*edge.end, after[i])))
+        following = edges[(i + 1) % len(edges)]
+        if following.side != "end" and height[following.side] != after[i]:
+            rows.append((LINE, (*edge.end, after[i]), (*edge.end, height[following.side])))
+    kinds, starts, ends = zip(*rows, strict=True)
     return np.array(kinds, dtype=np.int64), np.array(starts), np.array(ends)
+
+
+def _next_side(edges: tuple[Edge, ...], index: int) -> Side:
+    """Side of this edge, or of the next one that is a side; a ring of arcs alone lies with the outward sides."""
+    following = (edges[(index + ahead) % len(edges)].side for ahead in range(len(edges)))
+    return next((side for side in following if side != "end"), "out")
