@@ -16,8 +16,8 @@ def linkage_harmonics(field_map: FieldMap, pieces: Pieces, phases: int) -> Compl
     """Flux linkage amplitudes of closed loops, each in a plane of its own.
 
     Lambda_n = closed integral of P_n(r) exp(j n p theta) dtheta with P_n(r) = integral of r b_z,n dr from the map's
-    inner edge outward; positive for +z flux through a loop that runs counterclockwise seen from +z. It needs the ends of the
-    loop (arcs) where the line integral needs the legs, and -d/d(alpha) makes it G_n = j n p Lambda_n.
+    inner edge outward; positive for +z flux through a loop that runs counterclockwise seen from +z. It needs the ends
+    of the loop (arcs) where the line integral needs the legs, and -d/d(alpha) makes it G_n = j n p Lambda_n.
 
     Parameters
     ----------

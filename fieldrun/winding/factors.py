@@ -22,30 +22,63 @@ WEAK = 0.1
 
 @dataclass(frozen=True, eq=False)
 class Factors:
-    """Winding factors by harmonic, in a field that depends on neither radius nor height.
+    """What a winding makes of its wire: factors by harmonic, in a field that is even along the legs; copper shares.
 
     Parameters
     ----------
-    orders : (n,)
-    belt : (n,) many rounds side by side against as many on one line
-    shape : (n,) one round against one round of radial legs; signed, against radial legs where the round is centred.
-        A round that is not mirror symmetric also turns the phase: magnitude, with the sign of the part in phase
-    total : (n,) the whole of the first phase against as many rounds of radial legs on one line
+    orders : (n,) odd harmonics, the fundamental first
+    belt_by_order : (n,) many rounds side by side against as many on one line
+    shape_by_order : (n,) one round against one round of radial legs; signed, against radial legs where the round is
+        centred. A round that is not mirror symmetric also turns the phase: magnitude, with the sign of what is in phase
+    total_by_order : (n,) the whole of the first phase against as many rounds of radial legs on one line
+    fill : bare copper of all legs over the ring's annulus times the winding's thickness
+    end_copper_share : share of all conductors' length that lies at the ends
     """
 
     orders: Ints
-    belt: Floats
-    shape: Floats
-    total: Floats
+    belt_by_order: Floats
+    shape_by_order: Floats
+    total_by_order: Floats
+    fill: float
+    end_copper_share: float
 
     def __post_init__(self) -> None:
         """Copy and lock the arrays."""
         object.__setattr__(self, "orders", frozen_array(self.orders, np.int64))
-        for name in ("belt", "shape", "total"):
+        for name in ("belt_by_order", "shape_by_order", "total_by_order"):
             object.__setattr__(self, name, frozen_array(getattr(self, name)))
 
+    @property
+    def belt(self) -> float:
+        """Belt factor of the fundamental."""
+        return float(self.belt_by_order[0])
 
-def factors(laid: Lay, winding: Winding, orders: tuple[int, ...] = ORDERS) -> Factors:
+    @property
+    def shape(self) -> float:
+        """Shape factor of the fundamental."""
+        return float(self.shape_by_order[0])
+
+    @property
+    def total(self) -> float:
+        """Winding factor of the fundamental."""
+        return float(self.total_by_order[0])
+
+    @property
+    def warning(self) -> str | None:
+        """What to say if the winding makes almost nothing of the fundamental, with the cause; None if it does."""
+        return weakness_text(self.total) if abs(self.total) < WEAK else None
+
+
+def weakness_text(total: float) -> str:
+    """Why a winding of so small a factor gives next to nothing."""
+    return (
+        f"this winding uses {100 * abs(total):.2g} % of what its wire could give: its parts cancel each other. "
+        "A pattern must repeat every two poles (one north, one south); one that repeats every single pole, or a belt "
+        "that goes all the way round, gives nothing"
+    )
+
+
+def factors(laid: Lay, winding: Winding, wire: Wire, orders: tuple[int, ...] = ORDERS) -> Factors:
     """Factors of a winding as laid.
 
     Total is computed from all pieces of the first phase. For a named shape, shape comes from one round and belt from
@@ -54,19 +87,29 @@ def factors(laid: Lay, winding: Winding, orders: tuple[int, ...] = ORDERS) -> Fa
 
     Parameters
     ----------
-    laid, winding : the winding
-    orders : odd harmonics
+    laid, winding, wire : the winding
+    orders : odd harmonics, the fundamental first
     """
     number = np.array(orders)
     belt = belt_factor(laid.rounds_per_group, laid.pole_pairs * laid.step_rad, number)
+    total, shape = _of_path(laid, belt, number) if winding.shape == "path" else _of_shape(laid, winding, number)
+    return Factors(number, belt, shape, total, fill(laid, wire), end_copper_share(laid.pieces))
+
+
+def _of_path(laid: Lay, belt: Floats, orders: Ints) -> tuple[Floats, Floats]:
+    total = np.abs(_first_phase(laid, orders))
+    return total, np.abs(_share(total.astype(complex), belt))
+
+
+def _of_shape(laid: Lay, winding: Winding, orders: Ints) -> tuple[Floats, Floats]:
+    unturned = np.exp(-1j * laid.pole_pairs * winding.start_rad * orders)
+    return _signed(_first_phase(laid, orders) * unturned), _signed(_one_round(laid, winding, orders))
+
+
+def _first_phase(laid: Lay, orders: Ints) -> Complexes:
     first = selected(laid.pieces, laid.pieces.phase == 0)
-    rounds = rounds_of(laid.pieces, laid.pole_pairs)
-    whole = _share(cut_in_unit_field(first, laid.pole_pairs, number), rounds * _radial_round(laid, number))
-    if winding.shape == "path":
-        total = np.abs(whole)
-        return Factors(number, belt, np.abs(_share(whole, belt)), total)
-    centred = whole * np.exp(-1j * laid.pole_pairs * winding.start_rad * number)
-    return Factors(number, belt, _signed(_one_round(laid, winding, number)), _signed(centred))
+    reference = rounds_of(laid.pieces, laid.pole_pairs) * _radial_round(laid, orders)
+    return _share(cut_in_unit_field(first, laid.pole_pairs, orders), reference)
 
 
 def _share(part: Complexes, whole: Complexes | Floats) -> Complexes:
@@ -119,18 +162,6 @@ def _one_round(laid: Lay, winding: Winding, orders: Ints) -> Complexes:
 
 def _signed(ratio: Complexes) -> Floats:
     return np.asarray(np.abs(ratio) * np.where(ratio.real < 0, -1.0, 1.0))
-
-
-def weakness(factors: Factors) -> str | None:
-    """Warning if the winding makes almost nothing of the fundamental, with the cause; None if it does."""
-    first = factors.total[factors.orders == 1]
-    if not len(first) or abs(first[0]) >= WEAK:
-        return None
-    return (
-        f"this winding uses {100 * abs(first[0]):.2g} % of what its wire could give: its parts cancel each other. "
-        "A pattern must repeat every two poles (one north, one south); one that repeats every single pole, or a belt "
-        "that goes all the way round, gives nothing"
-    )
 
 
 def fill(laid: Lay, wire: Wire) -> float:
