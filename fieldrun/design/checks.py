@@ -52,7 +52,7 @@ def _missing(tables: Tables, name: str, table: Table, keys: tuple[str, ...], whe
     for key in keys:
         if getattr(table, key) is None and not tables.is_faulty(f"{name}.{key}"):
             description = type(table).model_fields[key].description
-            yield Fault(f"{name}.{key}", f"missing{where}; {key} is: {description}")
+            yield Fault(f"{name}.{key}", f"missing{where} ({description})")
 
 
 def _useless_keys(tables: Tables) -> Iterator[Fault]:
@@ -76,7 +76,8 @@ def _useless(name: str, table: Table, chooser: str, options: Mapping[str, Sequen
 
 def _file_faults(tables: Tables, folder: Path) -> Iterator[Fault]:
     yield from _file("magnets.section_mesh", tables.magnets.section_mesh, ".msh", folder)
-    yield from _file("winding.file", tables.winding.file, ".csv", folder)
+    if tables.winding.shape in {None, "path"}:
+        yield from _file("winding.file", tables.winding.file, ".csv", folder)
     if tables.wind:
         curve = None if tables.wind.cp_curve == "default" else tables.wind.cp_curve
         yield from _file("wind.cp_curve", curve, ".csv", folder)
@@ -89,4 +90,4 @@ def _file(key: str, name: str | None, ending: str, folder: Path) -> Iterator[Fau
     if not name.lower().endswith(ending):
         yield Fault(key, f'must be a file name ending in {ending}; received "{name}"')
     elif not (folder / name).is_file():
-        yield Fault(key, f'there is no file "{name}" in {folder}; names are relative to the design file')
+        yield Fault(key, f'there is no file "{folder / name}"; names are relative to the design file')

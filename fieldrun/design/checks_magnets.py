@@ -25,10 +25,10 @@ def magnet_faults(tables: Tables) -> Iterator[Fault]:
 
 
 def bodies(magnets: MagnetsTable) -> int | None:
-    """Magnet bodies on one face."""
-    if magnets.count is None:
+    """Magnet bodies on one face; None where they cannot be counted."""
+    if magnets.count is None or (magnets.pattern == "halbach" and magnets.shape == "disc"):
         return None
-    return magnets.count * (magnets.segments_per_pole or 1)
+    return magnets.count * (magnets.segments_per_pole or 1 if magnets.pattern == "halbach" else 1)
 
 
 def magnet_edges_mm(magnets: MagnetsTable) -> tuple[float, float] | None:

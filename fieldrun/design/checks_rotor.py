@@ -6,8 +6,7 @@ from pathlib import Path
 from fieldrun.design.checks_magnets import magnet_edges_mm
 from fieldrun.design.errors import DesignError, Fault
 from fieldrun.design.file_model import MagnetsTable, RotorTable
-from fieldrun.design.materials import steel_curve, steel_names
-from fieldrun.design.nearest import nearest
+from fieldrun.design.materials import steel_curve, steel_names, unknown_steel
 from fieldrun.design.tables import Tables
 
 NO_STEEL = ("none", "ideal")
@@ -67,25 +66,26 @@ def _gap(tables: Tables, rotor: RotorTable) -> Iterator[Fault]:
 
 
 def _plate(tables: Tables, key: str, name: str | None, thickness: float | None, folder: Path) -> Iterator[Fault]:
-    if not is_steel(name) or name is None:
+    if name is None or not is_steel(name):
         return
     if thickness is None and not tables.is_faulty(f"rotor.{key}_mm"):
-        yield Fault(f"rotor.{key}_mm", f'missing: how thick is the {key} of "{name}"?')
-    if name.lower().endswith(".csv") and not (folder / name).is_file():
-        yield Fault(f"rotor.{key}", f'there is no file "{name}" in {folder}; names are relative to the design file')
-        return
+        yield Fault(f"rotor.{key}_mm", f'missing: how thick is the {key.replace("_", " ")} of "{name}"?')
+    is_table = name.lower().endswith(".csv")
+    if is_table and not (folder / name).is_file():
+        yield Fault(f"rotor.{key}", f'there is no file "{folder / name}"; names are relative to the design file')
+    elif is_table:
+        yield from _table_faults(f"rotor.{key}", name, folder)
+    elif name.strip().casefold() not in map(str.casefold, steel_names()):
+        text = f'{unknown_steel(name, NO_STEEL)}; "none" is wood or plastic, "ideal" steel without limits'
+        yield Fault(f"rotor.{key}", text)
+
+
+def _table_faults(key: str, name: str, folder: Path) -> Iterator[Fault]:
+    """What is wrong with a B-H table: these carry file and line of the table, not of the design."""
     try:
         steel_curve(name, folder)
     except DesignError as error:
-        yield from (Fault(f"rotor.{key}", _none_or_ideal(name, f.text), f.file, f.line) for f in error.faults)
-
-
-def _none_or_ideal(name: str, text: str) -> str:
-    if name.lower().endswith(".csv"):
-        return text
-    close = nearest(name.lower(), [*NO_STEEL, *(steel.lower() for steel in steel_names())])
-    hint = f'did you mean "{next((s for s in steel_names() if s.lower() == close), close)}"? ' if close else ""
-    return f'{hint}{text}; "none" is wood or plastic, "ideal" steel without limits'
+        yield from (Fault(key, fault.text, fault.file, fault.line) for fault in error.faults)
 
 
 def _steel_radii(tables: Tables, rotor: RotorTable) -> Iterator[Fault]:

@@ -57,9 +57,7 @@ def _one_of_two(tables: Tables, wire: WireTable) -> Iterator[Fault]:
 def _bundle(tables: Tables, wire: WireTable) -> Iterator[Fault]:
     for key in ("strand_mm", "strands"):
         if getattr(wire, key) is None and not tables.is_faulty(f"wire.{key}"):
-            yield Fault(
-                f"wire.{key}", f'missing for kind = "litz"; {key} is: {WireTable.model_fields[key].description}'
-            )
+            yield Fault(f"wire.{key}", f'missing for kind = "litz" ({WireTable.model_fields[key].description})')
     if wire.strands and wire.strands_in_series > 0 and wire.strands % wire.strands_in_series:
         divisors = [str(n) for n in range(1, min(wire.strands, 200) + 1) if wire.strands % n == 0]
         text = f"must divide the {wire.strands} strands into equal groups; received {wire.strands_in_series}"

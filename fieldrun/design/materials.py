@@ -1,5 +1,6 @@
 """Magnets, copper and steel by name, each with the source its numbers come from."""
 
+import re
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -23,6 +24,9 @@ COPPER_DENSITY_KG_M3 = 8890.0
 
 REFERENCE_TEMPERATURE_C = 20.0
 """Temperature that catalogue values of magnets and copper are stated at."""
+
+
+_GRADE_PARTS = re.compile(r"([A-Z]+)[ -]*(\d+)[ -]*([A-Z]*)")
 
 
 @dataclass(frozen=True)
@@ -85,8 +89,16 @@ def steel_curve(name: str, folder: Path | None = None) -> SteelCurve:
         return read_bh_table((folder or Path()) / name)
     known = {steel.casefold(): steel for steel in steel_names()}.get(name.strip().casefold())
     if known is None:
-        raise DesignError([Fault("", _unknown_steel(name))])
+        raise DesignError([Fault("", unknown_steel(name))])
     return _library_steel(toml_table("steels.toml")["aliases"].get(known, known))
+
+
+def unknown_steel(name: str, other_words: tuple[str, ...] = ()) -> str:
+    """Say that nobody knows the steel, what was probably meant, and what is known; `other_words` may be meant too."""
+    words = {word.casefold(): word for word in (*other_words, *steel_names())}
+    close = nearest(name.casefold(), words)
+    hint = f'did you mean "{words[close]}"? ' if close else ""
+    return f'nobody here knows the steel "{name}"; {hint}known: {one_of(steel_names())}, or a B-H table ending in .csv'
 
 
 @lru_cache
@@ -142,7 +154,7 @@ def _ferrite(name: str, data: dict[str, Any]) -> MagnetGrade:
 
 def _unknown_grade(name: str) -> str:
     plain = [grade for grade in grade_names() if _is_plain(grade)]
-    hint = nearest(name.upper(), plain) or nearest(name.upper(), grade_names())
+    hint = _nearest_grade(name.strip().upper(), plain)
     guess = f'did you mean "{hint}"? ' if hint else ""
     suffixes = ", ".join(s for s in toml_table("magnet_grades.toml")["ndfeb_class"] if s)
     return (
@@ -151,10 +163,20 @@ def _unknown_grade(name: str) -> str:
     )
 
 
+def _nearest_grade(name: str, plain: list[str]) -> str | None:
+    """Letters and suffix as written and the nearest number there is; else what looks alike."""
+    parts = _GRADE_PARTS.fullmatch(name)
+    alike = [grade for grade in plain if parts and grade.startswith(parts[1]) and grade + parts[3] in grade_names()]
+    if parts is None or not alike:
+        return nearest(name, grade_names())
+    return min(alike, key=lambda grade: abs(_number_of(grade) - int(parts[2]))) + parts[3]
+
+
+def _number_of(grade: str) -> int:
+    parts = _GRADE_PARTS.fullmatch(grade)
+    return int(parts[2]) if parts else 0
+
+
 def _is_plain(grade: str) -> bool:
     data = toml_table("magnet_grades.toml")
     return grade in data["sintered_ndfeb"]["remanence_range_t"] or grade in data["ferrite"]["remanence_t"]
-
-
-def _unknown_steel(name: str) -> str:
-    return f'nobody here knows the steel "{name}"; known: {one_of(steel_names())}, or a B-H table ending in .csv'

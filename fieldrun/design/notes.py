@@ -2,8 +2,9 @@
 
 from collections.abc import Iterator
 
-from fieldrun.design.checks_rotor import has_plate, is_steel
+from fieldrun.design.checks_rotor import is_steel
 from fieldrun.design.materials import magnet_grade
+from fieldrun.design.resolve import rounds_of
 from fieldrun.design.tables import Tables
 
 USED_OF_WIND = ("rotor_diameter_m", "tip_speed_ratio", "gear_ratio")
@@ -34,8 +35,6 @@ def _rotor(tables: Tables) -> Iterator[str]:
         name, thickness = getattr(table, key), getattr(table, f"{key}_mm")
         if thickness is not None and not is_steel(name):
             yield f'rotor.{key}_mm is ignored: {key} = "{name}" has no thickness.'
-    if has_plate(table) and table.faces == 2:
-        return
     steel = is_steel(table.backing) or is_steel(table.return_plate)
     for key in ("steel_inner_radius_mm", "steel_outer_radius_mm"):
         if getattr(table, key) is not None and not steel:
@@ -45,6 +44,8 @@ def _rotor(tables: Tables) -> Iterator[str]:
 def _winding(tables: Tables) -> Iterator[str]:
     if tables.winding.phases == 1 and tables.winding.connection is not None:
         yield f'winding.connection = "{tables.winding.connection}" is ignored: one phase has nothing to join.'
+    if tables.winding.shape == "path" and tables.winding.step_deg is not None and rounds_of(tables.winding) == 1:
+        yield "winding.step_deg is ignored: the path is wound once."
 
 
 def _wire(tables: Tables) -> Iterator[str]:

@@ -23,9 +23,9 @@ class Range:
             return None
         if value <= 0 <= self.low:
             return f"must be {'above' if self.low > 0 else 'at least'} 0{self._unit()}; received {value:g}"
-        why = self.below if value < self.low else self.above
-        limits = f"must lie between {self.low:g} and {self.high:g}{self._unit()}"
-        return f"{value:g}{self._unit()} is {why}: {self._slip(key, value)}{limits}"
+        why = (self.below if value < self.low else self.above) + self._slip(key, value)
+        limits = f"it must lie between {self.low:g} and {self.high:g}{self._unit()}"
+        return f"{value:g}{self._unit()} is {why}{'' if why.endswith('?') else ';'} {limits}"
 
     def _unit(self) -> str:
         return f" {self.unit}" if self.unit else ""
@@ -33,7 +33,7 @@ class Range:
     def _slip(self, key: str, value: float) -> str:
         for factor, unit in self.slips:
             if self.low <= value * factor <= self.high:
-                return f"is this {unit}? write {key} = {value * factor:g}; it "
+                return f": is this {unit}? write {key} = {value * factor:g}"
         return ""
 
 

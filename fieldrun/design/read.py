@@ -90,7 +90,7 @@ def _spellings(table: str, name: str) -> tuple[str, ...]:
 
 def _records(tables: Tables, folder: Path, faults: list[Fault]) -> Records:
     """The records whose own tables, and those that they are computed from, have no fault."""
-    bad = {fault.key.partition(".")[0] for fault in faults}
+    bad = {key.partition(".")[0] for key in (*tables.faulty, *(fault.key for fault in faults))}
     return (
         None if bad & {"magnets"} else magnets_of(tables, folder),
         None if bad & {"magnets", "rotor", "winding", "wire"} else rotor_of(tables, folder),

@@ -57,8 +57,3 @@ def available_belt_deg(shape: str, phases: int, belts: int) -> float:
     half_turn = shape not in CROSSED_SHAPES or belts == 2
     shared = {1: 180.0, 2: 90.0, 3: 60.0} if half_turn else {1: 360.0, 2: 90.0, 3: 120.0}
     return shared[phases]
-
-
-def default_belt_deg(shape: str, phases: int, belts: int) -> float:
-    """What is available, but never more than 120, so that "fill" never winds a phase that cancels itself."""
-    return min(available_belt_deg(shape, phases, belts), 120.0)

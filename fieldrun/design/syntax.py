@@ -16,11 +16,16 @@ _SLIPS = (
     (r"([+-]?\d+)\.", "a point needs digits on both sides", r"\1.0"),
     (r"([+-]?)0+(\d+(?:\.\d+)?)", "a number must not start with 0", r"\1\2"),
     (r"[“”„‘’]+([^“”„‘’]*)[“”„‘’]*", "text takes straight quotes", r'"\1"'),
+    (r"[\"']([^\"'#]*[^\"'# ])\s*", "the closing quote is missing", r'"\1"'),
     (r"[Tt][Rr][Uu][Ee]", "true is written small", "true"),
     (r"[Ff][Aa][Ll][Ss][Ee]", "false is written small", "false"),
     (r"([A-Za-z][\w .+\-]*?)", "text stands in quotes", r'"\1"'),
 )
 """What people write for a value, why it is none, and what to write instead."""
+
+
+_TWICE = ("overwrite", "declare", "twice", "mutate", "Duplicate")
+"""Words that `tomllib` uses where something is defined a second time."""
 
 
 def syntax_fault(text: str, message: str) -> Fault:
@@ -33,19 +38,21 @@ def syntax_fault(text: str, message: str) -> Fault:
     """
     lines = text.replace("\r\n", "\n").split("\n")
     place = _PLACE.search(message)
-    number = int(place.group(1)) if place and place.group(1) else len(text.rstrip().splitlines())
     plain = _PLACE.sub("", message)
+    if place is None or place.group(1) is None:
+        return Fault("", f"the file ends too early: {_small(plain)}", line=len(text.rstrip().splitlines()))
+    number = int(place.group(1))
     line = lines[number - 1] if number <= len(lines) else ""
-    if "overwrite" in plain or "declare" in plain or "twice" in plain or "mutate" in plain:
-        return _doubled(lines, number, line)
+    if any(word in plain for word in _TWICE):
+        return _doubled(lines, number, line, plain)
     assignment = _ASSIGNMENT.match(line)
-    if assignment is None:
+    if assignment is None or plain.startswith("Unclosed array"):
         return Fault("", _line_text(line, plain), line=number)
     key, value = assignment.groups()
     return Fault(_path(lines, number, key), _value_text(key, value, plain), line=number)
 
 
-def _doubled(lines: list[str], number: int, line: str) -> Fault:
+def _doubled(lines: list[str], number: int, line: str, plain: str) -> Fault:
     header = _HEADER.match(line)
     if header:
         return Fault(
@@ -53,6 +60,8 @@ def _doubled(lines: list[str], number: int, line: str) -> Fault:
         )
     assignment = _ASSIGNMENT.match(line)
     key = assignment.group(1) if assignment else ""
+    if "inline" in plain:
+        return Fault(_path(lines, number, key), "a key stands twice between these braces; keep one", line=number)
     first = _first_line(lines, number, key)
     before = f", first in line {first}" if first else ""
     return Fault(_path(lines, number, key), f"this key stands twice{before}; keep one", line=number)
@@ -88,6 +97,8 @@ def _value_text(key: str, value: str, plain: str) -> str:
 
 def _line_text(line: str, plain: str) -> str:
     shown = line.strip()[:60]
+    if plain.startswith("Unclosed array"):
+        return f"a list before this line has no closing bracket ]; received {shown}"
     if shown.startswith("["):
         return f"a table's name stands alone in brackets, such as [magnets]; received {shown}"
     if ":" in shown:

@@ -79,16 +79,12 @@ def _table(name: str, kind: type[T], raw: object) -> tuple[T | None, list[Fault]
     if raw is None:
         return (kind() if name in NEEDED_TABLES else None), []
     if not isinstance(raw, dict):
-        text = f"must be one table, written [{name}] on a line of its own; received {shown_kind(raw)}"
+        received = f"[[{name}]], a list of tables" if isinstance(raw, list) and raw else shown(raw)
+        text = f"must be one table, written [{name}] on a line of its own; received {received}"
         return kind(), [Fault(name, text)]
     faults = {f.key: f for f in (*_typed(name, kind, raw), *_sized(name, raw), *_doubly_spelt(name, raw))}
     good = {key: value for key, value in raw.items() if f"{name}.{key}" not in faults}
     return _one_spelling(name, kind(**good)), list(faults.values())
-
-
-def shown_kind(raw: object) -> str:
-    """What stands where a table should."""
-    return f"[[...]], {len(raw)} tables" if isinstance(raw, list) else shown(raw)
 
 
 def _typed(name: str, kind: type[Table], raw: dict[str, Any]) -> Iterator[Fault]:
@@ -117,6 +113,8 @@ def _type_hint(key: str, value: object, kinds: list[str]) -> str:
         return (
             f"; write {key} = {value:.0f}" if value.is_integer() else f"; try {math.floor(value)} or {math.ceil(value)}"
         )
+    if isinstance(value, float) and value.is_integer() and f"{value:.0f}" in " ".join(kinds):
+        return f"; write {key} = {value:.0f}"
     if isinstance(value, str):
         words = [word.strip('"') for text in kinds for word in text.split('"') if word.strip(" or,")]
         close = nearest(value.casefold(), words)

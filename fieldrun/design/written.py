@@ -11,7 +11,7 @@ from fieldrun.design.materials import magnet_grade
 from fieldrun.design.model import Design, Magnets
 from fieldrun.design.resolve import SHAPE_DEFAULTS, connection_of, rounds_of
 from fieldrun.design.resolve_wire import copper_m
-from fieldrun.design.shapes import WINDING_OPTIONS, WIRE_OPTIONS, default_belt_deg
+from fieldrun.design.shapes import WINDING_OPTIONS, WIRE_OPTIONS
 from fieldrun.design.tables import Tables
 from fieldrun.design.units import MM
 
@@ -20,7 +20,10 @@ DIGITS = 12
 
 
 def written_text(tables: Tables, title: str, magnets: Magnets) -> str:
-    """JSON of every key with its default filled in, sorted; a key that does not apply is absent."""
+    """JSON of every key with its default filled in, sorted; a key that does not apply is absent.
+
+    The default of belt_deg is left to the lay, which knows where the legs stand.
+    """
     resolved: dict[str, Any] = {
         "title": title,
         "magnets": _dump(tables.magnets) | _magnets(tables, magnets),
@@ -80,8 +83,7 @@ def _winding(tables: Tables) -> dict[str, Any]:
     out["rounds"] = "fill" if rounds is None else rounds
     if shape == "path":
         return {key: value for key, value in out.items() if key not in {"layers", "resin_mm"}}
-    belt = default_belt_deg(shape, table.phases or 1, table.belts) if table.belt_deg is None else table.belt_deg
-    return out | {"height_mm": height_of_mm(tables), "belt_deg": belt}
+    return out | {"height_mm": height_of_mm(tables)}
 
 
 def _wire(tables: Tables) -> dict[str, Any]:
