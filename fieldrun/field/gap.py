@@ -15,6 +15,7 @@ from fieldrun.field.harmonics import (
     mesh_line,
     wave_numbers,
 )
+from fieldrun.field.level_line import level_amplitudes
 from fieldrun.field.magnetostatics import SectionField
 from fieldrun.field.section import Section
 
@@ -23,8 +24,11 @@ FAINT = 1e-3
 
 
 def potential_amplitudes(field: SectionField, height_m: float, orders: Ints) -> Complexes:
-    """Harmonic amplitudes a_n of A on the mesh line at a height, (n,) [Wb/m]."""
+    """Harmonic amplitudes a_n of A at a height, (n,) [Wb/m]: on a line of the mesh, or across its elements."""
     line = mesh_line(field.basis, facets_at_height(field.mesh.mesh, height_m))
+    covered = float(np.diff(line.ends_m, axis=1).sum())
+    if abs(covered - field.section.width_m) > 1e-9 * field.section.width_m:
+        return level_amplitudes(field.section, field.basis, field.potential, height_m, orders)
     return line_amplitudes(harmonic_weights(field.section, line, orders), line, field.potential)
 
 

@@ -82,10 +82,17 @@ def harmonic_weights(section: Section, line: MeshLine, orders: Ints) -> Complexe
     s = (points + 1) / 2
     shapes = np.stack([(1 - s) * (1 - 2 * s), 4 * s * (1 - s), s * (2 * s - 1)])
     left, length = line.ends_m[:, 0], np.diff(line.ends_m, axis=1)[:, 0]
-    phase = wave_numbers(section, orders)[:, None, None] * (left[:, None] + length[:, None] * s)
-    tau = section.pole_pitch_m
-    kernel = -1j * (4 / tau) * np.sin(phase) if section.width == "half pole" else (2 / tau) * np.exp(-1j * phase)
+    kernel = harmonic_kernel(section, left[:, None] + length[:, None] * s, orders)
     return np.asarray(np.einsum("nfq,iq,q,f->nfi", kernel, shapes, weights / 2, length))
+
+
+def harmonic_kernel(section: Section, x_m: Floats, orders: Ints) -> Complexes:
+    """What A(x) is to be multiplied by and integrated with to give a_n: (n, ...) for x (...) [1/m]."""
+    phase = np.multiply.outer(wave_numbers(section, orders), x_m)
+    tau = section.pole_pitch_m
+    return np.asarray(
+        -1j * (4 / tau) * np.sin(phase) if section.width == "half pole" else 2 / tau * np.exp(-1j * phase)
+    )
 
 
 def line_amplitudes(weights: Complexes, line: MeshLine, potential: Floats) -> Complexes:
