@@ -5,12 +5,14 @@ gradient^T (2x2 tensor) gradient, plus dense blocks on open sides.
 """
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import scipy.linalg
 import scipy.sparse
 import skfem
 from scipy.sparse.csgraph import reverse_cuthill_mckee
+from threadpoolctl import ThreadpoolController
 
 from fieldrun.design.arrays import Floats, Ints, frozen_array
 from fieldrun.design.errors import SolveError
@@ -184,8 +186,17 @@ def solve_band(band: Floats, load: Floats) -> Floats:
         If the matrix is not positive definite: elements so thin that rounding eats them.
     """
     try:
-        return np.asarray(scipy.linalg.solveh_banded(band, load, overwrite_ab=True, check_finite=False))
+        with _blas().limit(limits=1, user_api="blas"):
+            return np.asarray(scipy.linalg.solveh_banded(band, load, overwrite_ab=True, check_finite=False))
     except np.linalg.LinAlgError as error:
         raise SolveError(
             "the section's mesh is too thin somewhere to be solved; are two lengths nearly equal?"
         ) from error
+
+
+@cache
+def _blas() -> ThreadpoolController:
+    """Handle to LAPACK's threads. A band of a thousand rows is done before a second thread is up; on a busy machine
+    waiting for that thread made a solve forty times slower.
+    """
+    return ThreadpoolController()

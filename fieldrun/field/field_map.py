@@ -74,7 +74,7 @@ def amplitudes_at(field_map: FieldMap, radius_m: ArrayLike, height_m: ArrayLike)
     out = np.zeros((3, len(field_map.orders), len(radius)), complex)
     distinct, where = np.unique(height, return_inverse=True)
     at_heights = np.einsum("hz,cnrz->hcnr", _height_weights(field_map.heights_m, distinct), stacked)
-    for left, right in _smooth_stretches(field_map.radii_m):
+    for left, right in smooth_stretches(field_map.radii_m):
         radii = field_map.radii_m[left:right]
         inside = (radius >= radii[0]) & (radius <= radii[-1])
         for index in np.unique(where[inside]):
@@ -93,7 +93,8 @@ def _height_weights(nodes: Floats, heights: Floats) -> Floats:
     return np.asarray(np.linalg.solve(vander(nodes).T, vander(heights).T).T)
 
 
-def _smooth_stretches(radii: Floats) -> Iterator[tuple[int, int]]:
+def smooth_stretches(radii: Floats) -> Iterator[tuple[int, int]]:
+    """First and one past the last index of each run of radii between jumps."""
     cuts = [0, *(np.flatnonzero(np.diff(radii) == 0) + 1), len(radii)]
     return pairwise(cuts)
 

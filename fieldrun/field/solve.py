@@ -7,6 +7,7 @@ from fieldrun.field.field_map import FieldMap
 from fieldrun.field.magnetostatics import SectionField, solve_section
 from fieldrun.field.mesh import MeshDensity, structured_mesh
 from fieldrun.field.outline import mean_radius_m
+from fieldrun.field.own_outline import own_section_field, with_own_outline
 from fieldrun.field.section import section_at
 from fieldrun.field.slices import slice_map
 
@@ -18,15 +19,19 @@ def section_field(magnets: Magnets, rotor: Rotor, radius_m: float, density: Mesh
 
 
 def mean_section_field(magnets: Magnets, rotor: Rotor, density: MeshDensity | None = None) -> SectionField:
-    """The section at the magnets' mean radius: the picture people know."""
+    """The section at the magnets' mean radius, with the user's own mesh if there is one: the picture people know."""
+    if magnets.section_mesh:
+        return own_section_field(magnets, rotor, density)
     return section_field(magnets, rotor, mean_radius_m(magnets), density)
 
 
 def field_of(magnets: Magnets, rotor: Rotor, density: MeshDensity | None = None) -> FieldMap:
-    """The field map of a machine, from plain sections at several radii.
+    """The field map of a machine, from plain sections at several radii; an outline of the user's own is laid over it.
 
     Raises
     ------
+    DesignError
+        If the mesh of an own outline does not fit the machine.
     SolveError
         If the steel of a section does not converge.
     """
@@ -35,7 +40,8 @@ def field_of(magnets: Magnets, rotor: Rotor, density: MeshDensity | None = None)
         section = section_at(magnets, rotor, radius_m)
         return solve_section(section, structured_mesh(section, density), neighbour)
 
-    return slice_map(magnets, rotor, solve_at)
+    plain = slice_map(magnets, rotor, solve_at)
+    return with_own_outline(plain, magnets, rotor, density) if magnets.section_mesh else plain
 
 
 def pole_pitch_m(magnets: Magnets) -> float:
