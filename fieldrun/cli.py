@@ -1,1 +1,191 @@
-"""Arguments, exit codes, messages: nothing else."""
+"""Arguments, exit codes, messages: nothing else. Heavy libraries are imported inside the commands."""
+
+import contextlib
+import sys
+import tempfile
+import traceback
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from fieldrun import __version__
+from fieldrun.design.errors import DesignError, FieldrunError
+
+if TYPE_CHECKING:
+    from fieldrun.design.starter import Question
+
+FAULT, MISSING, INTERRUPTED = 1, 4, 130
+
+
+@contextlib.contextmanager
+def told_errors(verbose: bool) -> Iterator[None]:
+    """Turn whatever goes wrong into a line for the user and an exit code."""
+    try:
+        yield
+    except DesignError as error:
+        for fault in error.faults:
+            click.echo(str(fault), err=True)
+        count = len(error.faults)
+        click.echo(f"{count} fault{'s' if count > 1 else ''}, nothing was run", err=True)
+        sys.exit(error.exit_code)
+    except FieldrunError as error:
+        click.echo(f"fieldrun: {error}", err=True)
+        sys.exit(error.exit_code)
+    except KeyboardInterrupt:
+        click.echo("fieldrun: interrupted; nothing half-written was left", err=True)
+        sys.exit(INTERRUPTED)
+    except BrokenPipeError:
+        sys.stderr.close()  # whoever read us has left; there is nobody to tell
+        sys.exit(FAULT)
+    except Exception as error:
+        if verbose:
+            raise
+        click.echo(f"fieldrun: {type(error).__name__}: {error} (details in {_log(error)}; -v shows them)", err=True)
+        sys.exit(FAULT)
+
+
+def _log(error: Exception) -> str:
+    with tempfile.NamedTemporaryFile("w", prefix="fieldrun-", suffix=".log", delete=False, encoding="utf-8") as file:
+        file.writelines(traceback.format_exception(error))
+    return file.name
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="fieldrun")
+def main() -> None:
+    """Volts, ohms and grams of a hand-wound ironless disc generator, before a metre of wire is spent.
+
+    Start with `fieldrun run hut-charger`, or write a design of your own with `fieldrun new my-charger.toml --ask`.
+    """
+
+
+@main.command()
+@click.argument("design")
+@click.option(
+    "-o", "--out", type=click.Path(path_type=Path), help="Folder for the results (default: named after DESIGN)."
+)
+@click.option("--json", "as_json", is_flag=True, help="Print the result file as one JSON object, nothing else.")
+@click.option("--force", is_flag=True, help="Replace the folder whatever it holds.")
+@click.option("--pictures/--no-pictures", default=True, help="Draw the pictures (default) or leave them out.")
+@click.option("-q", "--quiet", is_flag=True, help="Only the sentences.")
+@click.option("-v", "--verbose", is_flag=True, help="Harmonics and other details too; a traceback if something breaks.")
+def run(  # noqa: PLR0917 - click passes every option
+    design: str, out: Path | None, as_json: bool, force: bool, pictures: bool, quiet: bool, verbose: bool
+) -> None:
+    """Answer a design: volts at your rpm, ohms, metres, grams, with pictures and a result file.
+
+    DESIGN is a design file, or the name of a bundled example.
+    """
+    with told_errors(verbose):
+        from fieldrun.generator.machine import read_design
+        from fieldrun.generator.machine import run as answer
+        from fieldrun.outputs.folder import check_replaceable, earlier_result
+        from fieldrun.outputs.result_file import result_dict, result_text
+        from fieldrun.outputs.run_folder import write_run
+        from fieldrun.outputs.screen import show_run
+
+        path = _design_path(design)
+        folder = out or Path(path.stem)
+        if not force:
+            check_replaceable(folder, path.stem)
+        earlier = earlier_result(folder)
+        result = answer(read_design(path))
+        write_run(result, folder, pictures=pictures)
+        for warning in result.warnings:
+            click.echo(f"warning: {warning.text}", err=True)
+        if as_json:
+            click.echo(result_text(result), nl=False)
+            return
+        show_run(result, result_dict(result), earlier, detail=verbose - quiet)
+        if not quiet:
+            click.echo(f"\nWritten to {folder}{'/'}: " + ", ".join(sorted(f.name for f in folder.iterdir())))
+
+
+@main.command()
+@click.argument("file", required=False, type=click.Path(path_type=Path))
+@click.option("--from", "example", metavar="EXAMPLE", help="Copy a bundled example (default: hut-charger).")
+@click.option("--ask", is_flag=True, help="Ask eight plain questions and write the design from the answers.")
+@click.option("--force", is_flag=True, help="Overwrite FILE.")
+def new(file: Path | None, example: str | None, ask: bool, force: bool) -> None:
+    """Write a new design file to start from, or list the bundled examples if no FILE is given."""
+    with told_errors(verbose=False):
+        from fieldrun.design.errors import Fault
+        from fieldrun.design.examples import example_description, example_names
+        from fieldrun.design.starter import QUESTIONS, ask_questions
+
+        if file is None and not ask:
+            for name in example_names():
+                click.echo(f"{name:16} {example_description(name)}")
+            return
+        if ask and example:
+            raise DesignError([Fault("--ask", "goes without --from: the answers make a design of their own")])
+        file = file or Path("my-charger.toml")
+        if file.exists() and not force:
+            raise DesignError([Fault("FILE", f"{file} exists; give another name or --force")])
+        if ask:
+            text = ask_questions({question.key: _answer(question) for question in QUESTIONS}, file.stem)
+        else:
+            text = _example(example or "hut-charger").read_text(encoding="utf-8")
+        try:
+            file.write_text(text, encoding="utf-8")
+        except OSError as error:
+            raise FieldrunError(f"cannot write {file}: {error.strerror}") from error
+        click.echo(f"{file} written; now: fieldrun run {file}")
+
+
+def _design_path(design: str) -> Path:
+    """A file of that name, else the bundled example of that name; what is neither is told as a missing file."""
+    from fieldrun.design.examples import example_names, example_path
+
+    if not Path(design).exists() and design in example_names():
+        return example_path(design)
+    return Path(design)
+
+
+def _example(name: str) -> Path:
+    from fieldrun.design.errors import Fault
+    from fieldrun.design.examples import example_names, example_path
+
+    if name not in example_names():
+        raise DesignError(
+            [Fault("--from", f"no bundled example is called {name}; there are {', '.join(example_names())}")]
+        )
+    return example_path(name)
+
+
+def _answer(question: "Question") -> str:
+    """Ask until the answer can be understood."""
+    from fieldrun.design.starter import complaint
+
+    while True:
+        answer: str = click.prompt(question.text, default=question.default)
+        wrong = complaint(question.key, answer)
+        if not wrong:
+            return answer
+        click.echo(wrong, err=True)
+
+
+@main.command()
+def doctor() -> None:
+    """Tell what is installed, whether gmsh can load, and what to install if something is missing."""
+    with told_errors(verbose=False):
+        from fieldrun.outputs.doctor import diagnosis
+
+        lines, complete = diagnosis()
+        for line in lines:
+            click.echo(line)
+        if not complete:
+            sys.exit(MISSING)
+
+
+@main.command()
+def schema() -> None:
+    """Print the JSON Schema of the design file, for editors that check while you type."""
+    with told_errors(verbose=False):
+        import json
+
+        from fieldrun.design.file_model import schema as file_schema
+
+        click.echo(json.dumps(file_schema(), indent=1))

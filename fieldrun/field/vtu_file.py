@@ -5,18 +5,12 @@ from collections.abc import Mapping
 from pathlib import Path
 
 import numpy as np
-import skfem
 
 from fieldrun.design.arrays import Floats, Ints
 from fieldrun.design.units import MU0
 from fieldrun.field.magnetostatics import SectionField
+from fieldrun.field.parts import element_parts, flux_in_parts
 from fieldrun.field.steel import field_strength
-
-PARTS = {
-    "triangle": (((0, 3, 5), (3, 1, 4), (5, 4, 2), (3, 4, 5)), ((1, 1), (4, 1), (1, 4), (2, 2)), 6),
-    "quad": (((0, 4, 8, 7), (4, 1, 5, 8), (8, 5, 2, 6), (7, 8, 6, 3)), ((1, 1), (3, 1), (3, 3), (1, 3)), 4),
-}
-"""Second-order elements cut in four along their middles: local nodes of each part, and its centre in such shares."""
 
 
 def write_vtu(path: Path, field: SectionField, about: Mapping[str, object]) -> None:
@@ -34,14 +28,13 @@ def write_vtu(path: Path, field: SectionField, about: Mapping[str, object]) -> N
     """
     import meshio
 
-    kind = "triangle" if isinstance(field.mesh.mesh, skfem.MeshTri) else "quad"
-    flux = _flux_in_parts(field, kind)
+    corners, flux = element_parts(field), flux_in_parts(field)
     region = np.repeat(field.mesh.region, 4)
     size = np.linalg.norm(flux, axis=1)
     places = field.basis.doflocs.T
     mesh = meshio.Mesh(
         np.column_stack([places, np.zeros(len(places))]),
-        [(kind, _parts(field, kind))],
+        [("triangle" if corners.shape[1] == 3 else "quad", corners)],
         point_data={"A": field.potential.copy()},
         cell_data={
             "B": [np.column_stack([flux, np.zeros(len(flux))])],
@@ -52,21 +45,6 @@ def write_vtu(path: Path, field: SectionField, about: Mapping[str, object]) -> N
     )
     meshio.vtu.write(path, mesh)
     _add_comment(path, {**about, "regions": [region.name for region in field.section.regions]})
-
-
-def _parts(field: SectionField, kind: str) -> Ints:
-    """Degrees of freedom at the corners of each part, (4 e, corners)."""
-    local, _, _ = PARTS[kind]
-    return np.asarray(field.basis.element_dofs[np.array(local)].transpose(2, 0, 1).reshape(-1, len(local[0])))
-
-
-def _flux_in_parts(field: SectionField, kind: str) -> Floats:
-    """B at the centre of each part, (4 e, 2) [T]."""
-    _, centres, share = PARTS[kind]
-    where = np.array(centres, float).T / share
-    basis = skfem.CellBasis(field.mesh.mesh, field.basis.elem, quadrature=(where, np.full(4, 0.25)))
-    slope = basis.interpolate(field.potential).grad
-    return np.stack([-slope[1], slope[0]], axis=-1).reshape(-1, 2)
 
 
 def _permeability(field: SectionField, region: Ints, size: Floats) -> Floats:

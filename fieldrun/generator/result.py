@@ -1,0 +1,75 @@
+"""What a run yields: one frozen record with everything that outputs and studies may ask for."""
+
+from dataclasses import dataclass
+
+from numpy.typing import ArrayLike
+
+from fieldrun.design.arrays import Floats
+from fieldrun.design.model import Design
+from fieldrun.field.field_map import FieldMap, field_at
+from fieldrun.field.magnetostatics import SectionField
+from fieldrun.field.quality import MeshQuality
+from fieldrun.generator.emf import Emf
+from fieldrun.generator.impedance import Impedance
+from fieldrun.reference.estimates import Estimate
+from fieldrun.winding.factors import Factors
+from fieldrun.winding.lay import Lay
+from fieldrun.winding.pieces import Pieces
+
+
+@dataclass(frozen=True)
+class Remark:
+    """Something the user should know about a result; `code` is stable, for programs."""
+
+    code: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Accuracy:
+    """How far the answer can be trusted.
+
+    Parameters
+    ----------
+    mesh_percent : change of B1 at the winding when every element of the mean section is halved
+    ends_percent : change of the fundamental EMF if the spread of flux past the magnets' ends were put in, by the K1
+        kernel; None where that kernel does not hold
+    error_estimate_percent : the sum of what is known to be missing, in size
+    """
+
+    mesh_percent: float
+    ends_percent: float | None
+    error_estimate_percent: float
+
+
+@dataclass(frozen=True, eq=False)
+class RunResult:
+    """A design's answer. Arrays inside are read-only.
+
+    `section` is the one at the magnets' mean radius, on a mesh twice as fine as the map's: for pictures, field files
+    and the steel's peak.
+    """
+
+    design: Design
+    design_hash: str
+    field_map: FieldMap
+    section: SectionField
+    quality: MeshQuality
+    estimates: tuple[Estimate, ...]
+    lay: Lay
+    factors: Factors
+    emf: Emf
+    impedance: Impedance
+    charging_starts_rad_s: float | None
+    accuracy: Accuracy
+    warnings: tuple[Remark, ...]
+    assumptions: tuple[str, ...]
+
+    @property
+    def paths(self) -> Pieces:
+        """Every conductor of the winding."""
+        return self.lay.pieces
+
+    def field_at(self, r_m: ArrayLike, theta_rad: ArrayLike, z_m: ArrayLike) -> Floats:
+        """B_r, B_theta, B_z at points of the rotor's frame, rotor angle zero, (3, ...) [T]."""
+        return field_at(self.field_map, r_m, theta_rad, z_m)

@@ -1,0 +1,122 @@
+"""Magnets as seen from the winding: outlines to scale, north and south told apart by letter and tone."""
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.collections import PatchCollection
+from matplotlib.patches import Circle, Patch, Polygon, Wedge
+
+from fieldrun.design.model import Arc, Block, Disc, Magnets, Outline
+from fieldrun.design.units import MM
+from fieldrun.outputs.style import FAINT, INK, NORTH_FILL, PAPER, SOUTH_FILL
+
+
+@dataclass(frozen=True)
+class Body:
+    """One magnet body: where its middle stands [rad], and how far its magnetisation is turned from north up [rad]."""
+
+    angle_rad: float
+    turn_rad: float
+
+
+@dataclass(frozen=True)
+class Letters:
+    """Where N and S are written: at which radius [mm], how large [pt], how far from the top of the drawing [rad]."""
+
+    radius_mm: float
+    size_pt: float
+    within_rad: float = math.pi
+
+
+def bodies_of(magnets: Magnets) -> tuple[Body, ...]:
+    """Every body of the lower face, number 0 a north pole at angle 0; a Halbach face turns by pi / segments."""
+    per_pole = magnets.segments_per_pole if magnets.pattern == "halbach" else 1
+    count = magnets.count * per_pole
+    return tuple(Body(2 * math.pi * j / count, math.pi * j / per_pole) for j in range(count))
+
+
+def reach_mm(outline: Outline) -> tuple[float, float]:
+    """Smallest and largest radius that the magnets touch [mm]."""
+    if isinstance(outline, Arc):
+        return outline.inner_radius_m / MM, outline.outer_radius_m / MM
+    if isinstance(outline, Disc):
+        half = outline.diameter_m / 2
+        return (outline.pitch_radius_m - half) / MM, (outline.pitch_radius_m + half) / MM
+    inner, outer = outline.pitch_radius_m - outline.radial_m / 2, outline.pitch_radius_m + outline.radial_m / 2
+    return inner / MM, math.hypot(outer, outline.tangential_m / 2) / MM
+
+
+def draw_magnets(axes: Axes, magnets: Magnets, turn_rad: float, letters: Letters) -> None:
+    """Fill the magnets' outlines and write N and S beside them, clear of the wires.
+
+    Bodies that lie along the ring (Halbach) get an arrow the way they point instead of a letter, and a tone between.
+
+    Parameters
+    ----------
+    axes : in millimetres
+    magnets : the face
+    turn_rad : the drawing is turned by this much
+    letters : where they go
+    """
+    bodies = bodies_of(magnets)
+    patches = [_patch(magnets, body.angle_rad + turn_rad) for body in bodies]
+    tones = [_tone(body.turn_rad) for body in bodies]
+    axes.add_collection(
+        PatchCollection(patches, facecolors=tones, edgecolors=FAINT, linewidths=0.8, zorder=1, gid="magnets")
+    )
+    for body in bodies:
+        angle = body.angle_rad + turn_rad
+        if abs((angle - math.pi / 2 + math.pi) % (2 * math.pi) - math.pi) < letters.within_rad:
+            _write_pole(axes, body, angle, letters)
+
+
+def outline_magnets(axes: Axes, magnets: Magnets, turn_rad: float) -> None:
+    """Draw the outlines once more, over the wires that hide them."""
+    patches = [_patch(magnets, body.angle_rad + turn_rad) for body in bodies_of(magnets)]
+    axes.add_collection(PatchCollection(patches, facecolors="none", edgecolors=PAPER, linewidths=2.2, zorder=4))
+    axes.add_collection(PatchCollection(patches, facecolors="none", edgecolors=INK, linewidths=0.9, zorder=5))
+
+
+def _tone(turn_rad: float) -> str:
+    up = math.cos(turn_rad)
+    return NORTH_FILL if up > 0.1 else SOUTH_FILL if up < -0.1 else "#E7E2D6"
+
+
+def _patch(magnets: Magnets, angle: float) -> Patch:
+    outline = magnets.outline
+    if isinstance(outline, Disc):
+        centre = outline.pitch_radius_m / MM * np.array([math.cos(angle), math.sin(angle)])
+        return Circle((float(centre[0]), float(centre[1])), outline.diameter_m / 2 / MM)
+    if isinstance(outline, Block):
+        return Polygon(_block_corners(outline, angle))
+    return _arc(magnets, outline, angle)
+
+
+def _block_corners(block: Block, angle: float) -> list[tuple[float, float]]:
+    along = np.array([math.cos(angle), math.sin(angle)])
+    across = np.array([-along[1], along[0]])
+    middle, radial, side = block.pitch_radius_m / MM, block.radial_m / 2 / MM, block.tangential_m / 2 / MM
+    signs = ((-1, -1), (1, -1), (1, 1), (-1, 1))
+    corners = [(middle + a * radial) * along + b * side * across for a, b in signs]
+    return [(float(x), float(y)) for x, y in corners]
+
+
+def _arc(magnets: Magnets, arc: Arc, angle: float) -> Patch:
+    half = math.degrees(arc.share * math.pi / len(bodies_of(magnets)))
+    middle = math.degrees(angle)
+    width = (arc.outer_radius_m - arc.inner_radius_m) / MM
+    return Wedge((0, 0), arc.outer_radius_m / MM, middle - half, middle + half, width=width)
+
+
+def _write_pole(axes: Axes, body: Body, angle: float, letters: Letters) -> None:
+    up, along = math.cos(body.turn_rad), -math.sin(body.turn_rad)
+    axial = abs(up) > 0.99
+    # an arrow points along the motion (counterclockwise) or against it: of a tilted body, the part along it
+    turn = 0.0 if axial else math.degrees(angle) + math.copysign(90, along)
+    word = ("N" if up > 0 else "S") if axial else "→"
+    place = letters.radius_mm * math.cos(angle), letters.radius_mm * math.sin(angle)
+    look: dict[str, Any] = {"ha": "center", "va": "center", "weight": "bold" if axial else "normal"}
+    axes.text(*place, word, rotation=turn, rotation_mode="anchor", size=letters.size_pt, color=INK, zorder=2, **look)

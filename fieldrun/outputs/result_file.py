@@ -1,0 +1,149 @@
+"""`result.json`: the answer for programs. Keys carry units; what does not apply is absent; nothing is null or NaN."""
+
+import json
+import math
+from typing import Any
+
+import numpy as np
+
+from fieldrun import __version__
+from fieldrun.design.units import KRPM, RPM
+from fieldrun.field.field_map import amplitudes_at
+from fieldrun.generator.machine import mean_radius_m, middle_height_m
+from fieldrun.generator.remarks import steel_peak_t
+from fieldrun.generator.result import RunResult
+
+SCHEMA = 1
+"""Number of the result file's layout; it grows when a key changes its meaning."""
+
+EMF_ORDERS = (1, 3, 5, 7, 9, 11, 13, 15)
+"""Harmonics that the file lists."""
+
+
+def result_dict(result: RunResult) -> dict[str, Any]:
+    """The result file's content as plain dicts, lists, numbers and text."""
+    content: dict[str, Any] = {
+        "schema": SCHEMA,
+        "fieldrun": __version__,
+        "name": result.design.name,
+        "design": json.loads(result.design.written),
+        "design_hash": result.design_hash,
+        "warnings": [{"code": warning.code, "text": warning.text} for warning in result.warnings],
+        "assumptions": list(result.assumptions),
+        "notes": list(result.design.notes),
+        "mesh": _mesh(result),
+        "field": _field(result),
+        "emf": _emf(result),
+        "winding": _winding(result),
+        "circuit": {
+            "resistance_20c_ohm": result.impedance.resistance_20c_ohm,
+            "resistance_hot_ohm": result.impedance.resistance_hot_ohm,
+        },
+        "output": _output(result),
+    }
+    return content
+
+
+def result_text(result: RunResult) -> str:
+    """The file itself.
+
+    Raises
+    ------
+    ValueError
+        If a number is NaN or infinite: that must never leave the program.
+    """
+    return json.dumps(result_dict(result), indent=1, allow_nan=False, ensure_ascii=False) + "\n"
+
+
+def about(result: RunResult) -> dict[str, str]:
+    """What every written file carries: version, design hash, mesh and error estimate."""
+    return {
+        "fieldrun": __version__,
+        "design": result.design.name,
+        "design_hash": result.design_hash,
+        "mesh": f"{result.quality.elements} second-order elements in the mean section",
+        "error_estimate": f"{result.accuracy.error_estimate_percent:.2g} percent of the EMF",
+    }
+
+
+def _mesh(result: RunResult) -> dict[str, Any]:
+    return {
+        "elements": result.quality.elements,
+        "unknowns": int(result.section.basis.N),
+        "least_angle_deg": result.quality.least_angle_deg,
+        "newton_steps": result.section.newton_steps,
+    }
+
+
+def _field(result: RunResult) -> dict[str, Any]:
+    height, radius = middle_height_m(result.lay), mean_radius_m(result.lay)
+    amplitudes = amplitudes_at(result.field_map, [radius], [height])[2][:, 0]
+    theta = 2 * math.pi / result.field_map.pole_pairs * np.arange(512) / 512
+    axial = result.field_at(radius, theta, height)[2]
+    field = {
+        "b1_mean_radius_t": float(amplitudes[0].real),
+        "harmonics_t": _by_order(result.field_map.orders, amplitudes.real),
+        "peak_t": float(np.max(np.abs(axial))),
+        "estimate_t": result.estimates[0].b1_t,
+        "estimates": [
+            {"name": e.name, "b1_t": e.b1_t, "leaves_out": e.leaves_out, **_difference(e.b1_t, amplitudes[0].real)}
+            for e in result.estimates
+        ],
+        "mesh_error_percent": result.accuracy.mesh_percent,
+        "error_estimate_percent": result.accuracy.error_estimate_percent,
+    }
+    if result.accuracy.ends_percent is not None:
+        field["end_spread_percent"] = result.accuracy.ends_percent
+    peak = steel_peak_t(result.section)
+    return field if peak is None else field | {"steel_peak_t": peak}
+
+
+def _difference(estimate: float, found: float) -> dict[str, float]:
+    return {} if found == 0 else {"difference_percent": 100 * (estimate / found - 1)}
+
+
+def _by_order(orders: Any, values: Any) -> dict[str, float]:
+    return {str(n): float(value) for n, value in zip(orders, values, strict=True) if n in EMF_ORDERS}
+
+
+def _emf(result: RunResult) -> dict[str, Any]:
+    emf = result.emf
+    return {
+        "fundamental_v_s_per_rad": float(np.abs(emf.amplitudes[0, 0])),
+        "harmonics_v_s_per_rad": _by_order(emf.orders, np.abs(emf.amplitudes[0])),
+        "rms_v_s_per_rad": float(emf.rms[0]),
+        "rms_v_per_krpm": float(emf.rms[0]) * KRPM,
+        "line_rms_v_per_krpm": emf.line_rms * KRPM,
+        "thd_percent": emf.thd_percent,
+        "phase_angle_rad": emf.phase_angle_rad.tolist(),
+        "waveform": {
+            "rotor_angle_deg": np.degrees(emf.rotor_angle_rad).tolist(),
+            "phase_v_s_per_rad": emf.waveform.tolist(),
+        },
+    }
+
+
+def _winding(result: RunResult) -> dict[str, Any]:
+    laid, shares = result.lay, result.factors
+    winding = {
+        "rounds_per_phase": laid.rounds_per_phase,
+        "conductor_length_m": result.impedance.conductor_length_m,
+        "copper_mass_kg": result.impedance.copper_mass_kg,
+        "thickness_mm": laid.thickness_m * 1e3,
+        "fill": shares.fill,
+        "factors": {"belt": shares.belt, "shape": shares.shape, "total": shares.total},
+        "end_copper_share": shares.end_copper_share,
+    }
+    if laid.end_bundle is not None:
+        winding["end_bundle_wires"] = laid.end_bundle.wires
+    if laid.rim_m_per_phase is not None:
+        winding["rim_mm_per_phase"] = laid.rim_m_per_phase * 1e3
+    return winding
+
+
+def _output(result: RunResult) -> dict[str, Any]:
+    rms, ohms = float(result.emf.rms[0]) * KRPM, result.impedance.resistance_hot_ohm
+    output = {"matched_w_per_krpm2": result.design.winding.phases * rms**2 / (4 * ohms)}
+    if result.charging_starts_rad_s is not None:
+        output["charging_starts_rpm"] = result.charging_starts_rad_s / RPM
+    return output

@@ -1,0 +1,53 @@
+"""Everything a run leaves behind, written as one whole folder."""
+
+from pathlib import Path
+
+from fieldrun.field.vtu_file import write_vtu
+from fieldrun.generator.emf import working_share
+from fieldrun.generator.result import RunResult
+from fieldrun.outputs.folder import RESULT_FILE, whole_folder, write_text
+from fieldrun.outputs.result_file import about, result_text
+from fieldrun.outputs.summary import CAUTION, asked_speeds, sentences
+from fieldrun.winding.path_file import write_paths
+
+POINTS_PER_PIECE = 12
+"""Places along each piece of wire at which the picture shows what it contributes."""
+
+
+def write_run(result: RunResult, folder: Path, *, pictures: bool = True) -> None:
+    """Write result file, sentences, paths, section field and pictures; all of it or nothing.
+
+    Raises
+    ------
+    FieldrunError
+        If the folder cannot be written.
+    """
+    facts = about(result)
+    with whole_folder(folder) as part:
+        write_text(part / RESULT_FILE, result_text(result))
+        lines = [result.design.title, *sentences(result), *(f"Warning: {w.text}." for w in result.warnings), CAUTION]
+        write_text(part / "summary.txt", "\n".join(lines) + "\n")
+        write_paths(part / "paths.csv", result.paths, [f"{key}: {value}" for key, value in facts.items()])
+        write_vtu(part / "field.vtu", result.section, facts)
+        if pictures:
+            _draw(result, part, facts)
+
+
+def _draw(result: RunResult, folder: Path, facts: dict[str, str]) -> None:
+    from fieldrun.outputs.section_drawing import section_drawing
+    from fieldrun.outputs.section_picture import section_picture
+    from fieldrun.outputs.style import save_figure
+    from fieldrun.outputs.waveform_picture import waveform_picture
+    from fieldrun.outputs.winding_picture import middles, winding_picture
+
+    section, speed = result.section.section, asked_speeds(result.design)[-1]
+    middle = section.upper_line_m if section.mirrored else None
+    star = result.design.winding.connection == "star" and result.design.winding.phases == 3
+    share = working_share(result.field_map, result.paths, result.design.winding.phases, middles(POINTS_PER_PIECE))
+    figures = {
+        "section": section_picture(section_drawing(result.section), section.pole_pitch_m, middle),
+        "winding": winding_picture(result.paths, result.design.magnets, share, speed),
+        "waveform": waveform_picture(result.emf, speed, star=star),
+    }
+    for stem, figure in figures.items():
+        save_figure(figure, folder, stem, facts)

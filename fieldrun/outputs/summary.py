@@ -1,0 +1,130 @@
+"""The answer in the builder's words: sentences first, then one table."""
+
+from typing import Any
+
+from fieldrun.design.model import Design, Turbine
+from fieldrun.design.units import KRPM, MM, RPM
+from fieldrun.generator.result import RunResult
+from fieldrun.outputs.sentences import plain
+from fieldrun.reference.estimates import Estimate
+
+ASKED_RPM = (100.0, 200.0, 300.0)
+"""Speeds told about when the design file asks for none."""
+
+CAUTION = (
+    "Caution: strong magnets crush fingers, a rotor at overspeed can burst, and its open-circuit voltage can be "
+    "dangerous. Local codes and licensed practice decide; this is arithmetic, not approval."
+)
+
+
+def sentences(result: RunResult) -> list[str]:
+    """What a builder wants to know first, one sentence each."""
+    told = [_volts(result), _copper(result), _charging(result), _rim(result)]
+    return [sentence for sentence in told if sentence]
+
+
+def _volts(result: RunResult) -> str:
+    speeds = asked_speeds(result.design)
+    rms = float(result.emf.rms[0])
+    parts = [f"{plain(rms * speed * RPM, 'V')} at {speed:g} rpm" for speed in speeds]
+    each = "the winding gives" if result.design.winding.phases == 1 else "each phase gives"
+    line = ""
+    if result.design.winding.phases == 3 and result.design.winding.connection == "star":
+        line = f"; between two lines {plain(result.emf.line_rms * speeds[-1] * RPM, 'V')} at {speeds[-1]:g} rpm"
+    return f"With nothing connected {each} {_listed(parts)} (effective value, as a meter on AC shows it{line})."
+
+
+def _listed(parts: list[str]) -> str:
+    return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1]
+
+
+def asked_speeds(design: Design) -> tuple[float, ...]:
+    """Speeds the design file asks about, or three usual ones [rpm]."""
+    return design.load.speeds_rpm if design.load and design.load.speeds_rpm else ASKED_RPM
+
+
+def _copper(result: RunResult) -> str:
+    phases, copper = result.design.winding.phases, result.impedance
+    each = "It takes" if phases == 1 else f"Each of the {phases} phases takes"
+    return (
+        f"{each} {result.lay.rounds_per_phase} rounds, {plain(copper.conductor_length_m, 'm')} of wire, and has "
+        f"{plain(copper.resistance_20c_ohm, 'ohm')} cold ({plain(copper.resistance_hot_ohm, 'ohm')} at "
+        f"{result.design.wire.temperature_c:g} C); the copper weighs {plain(1000 * copper.copper_mass_kg, 'g')} in all."
+    )
+
+
+def _charging(result: RunResult) -> str:
+    speed, load = result.charging_starts_rad_s, result.design.load
+    if speed is None or load is None or load.voltage_v is None:
+        return ""
+    wind = _wind_at(result.design.turbine, speed)
+    return f"A battery at {load.voltage_v:g} V starts to charge at {speed / RPM:.0f} rpm{wind}."
+
+
+def _wind_at(turbine: Turbine | None, speed_rad_s: float) -> str:
+    if turbine is None or turbine.tip_speed_ratio is None:
+        return ""
+    wind = speed_rad_s / turbine.gear_ratio * turbine.rotor_diameter_m / 2 / turbine.tip_speed_ratio
+    return (
+        f", which a rotor of {turbine.rotor_diameter_m:g} m reaches in wind of {plain(wind, 'm/s')} if its tips run "
+        f"{turbine.tip_speed_ratio:g} times as fast as the wind"
+    )
+
+
+def _rim(result: RunResult) -> str:
+    rim, winding = result.lay.rim_m_per_phase, result.design.winding
+    if rim is None:
+        return ""
+    belts = f"{winding.belts} belts" if winding.belts > 1 else ""
+    layers = f"{winding.layers} layers" if winding.layers > 1 else ""
+    where = " of each of ".join(part for part in (belts, layers) if part)
+    each = f" in each of its {where}" if where else ""
+    return f"Stop after {rim / MM:.1f} mm of the inner rim per phase{each}."
+
+
+def table_rows(result: RunResult, field: dict[str, Any]) -> list[tuple[str, str, str]]:
+    """Rows of label, value and remark.
+
+    Parameters
+    ----------
+    result : the answer
+    field : the result file's `field` table
+    """
+    emf, copper, laid = result.emf, result.impedance, result.lay
+    rows = [
+        ("EMF per phase", f"{plain(float(emf.rms[0]) * KRPM, 'V')} per 1000 rpm", "effective, open circuit"),
+        ("distortion", plain(emf.thd_percent, "%"), "share of the harmonics in the fundamental"),
+        ("rounds per phase", str(laid.rounds_per_phase), f"{laid.rounds_per_group} side by side in one belt"),
+        ("wire per phase", plain(copper.conductor_length_m, "m"), "links between turns not counted"),
+        ("resistance per phase", plain(copper.resistance_20c_ohm, "ohm"), "at 20 C"),
+        ("copper in all", plain(1000 * copper.copper_mass_kg, "g"), ""),
+        ("winding thickness", plain(laid.thickness_m / MM, "mm"), f"{laid.sheets} sheets of wire"),
+        ("winding factor", plain(result.factors.total, ""), "EMF over that of radial legs all on one line"),
+        ("field at the winding", plain(field["peak_t"], "T"), "largest, at mid-copper and mean radius"),
+        ("its fundamental", plain(field["b1_mean_radius_t"], "T"), "finite elements"),
+        *(_estimate_row(e, field["b1_mean_radius_t"]) for e in result.estimates),
+    ]
+    if "steel_peak_t" in field:
+        rows.append(("field in the steel", plain(field["steel_peak_t"], "T"), "largest, at the magnets' mean radius"))
+    return rows
+
+
+def _estimate_row(estimate: Estimate, found_t: float) -> tuple[str, str, str]:
+    off = "" if found_t == 0 else f"{100 * (estimate.b1_t / found_t - 1):+.1f} %"
+    return (f"  by {estimate.name}", plain(estimate.b1_t, "T"), f"{off}  {estimate.leaves_out}".strip())
+
+
+def changes(earlier: dict[str, Any], now: dict[str, Any]) -> str:
+    """What an edited design changed: "was ..., now ..."; empty if nothing that is told about did."""
+    told = (
+        ("emf", "rms_v_per_krpm", "EMF", "V per 1000 rpm"),
+        ("circuit", "resistance_20c_ohm", "resistance", "ohm"),
+        ("winding", "copper_mass_kg", "copper", "kg"),
+        ("output", "charging_starts_rpm", "charging from", "rpm"),
+    )
+    parts = []
+    for table, key, label, unit in told:
+        was, new = earlier.get(table, {}).get(key), now.get(table, {}).get(key)
+        if isinstance(was, int | float) and isinstance(new, int | float) and abs(new - was) > 5e-4 * abs(was):
+            parts.append(f"{label} was {plain(was, unit)}, now {plain(new, unit)}")
+    return "; ".join(parts)

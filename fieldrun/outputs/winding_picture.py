@@ -1,0 +1,270 @@
+"""The winding to scale over the magnets, and where along its wire a phase makes its volts."""
+
+import math
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.collections import LineCollection
+from matplotlib.colors import Normalize
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import PathPatch, Wedge
+
+from fieldrun.design.arrays import Floats, Ints
+from fieldrun.design.model import Magnets
+from fieldrun.design.units import MM, RPM
+from fieldrun.outputs.magnet_shapes import Letters, draw_magnets, outline_magnets, reach_mm
+from fieldrun.outputs.sentences import plain
+from fieldrun.outputs.style import (
+    BASE_SIZE,
+    FAINT,
+    INK,
+    PAPER,
+    PHASE_COLOURS,
+    PHASE_DASHES,
+    PHASE_MARKERS,
+    QUIET,
+    WORKS,
+    in_house_style,
+    new_figure,
+    nice_length,
+)
+from fieldrun.outputs.wire_lines import phase_pieces, phase_start, plan_points, wire_path, within
+from fieldrun.winding.pieces import Pieces
+from fieldrun.winding.sampling import selected
+
+IDLE = 0.1
+"""Wire that gives less than this part of the best wire's volts, either way, is called idle."""
+
+
+FULL_SECTOR = 0.999 * math.pi
+"""Half angle from which two poles are the whole disc, and no sector needs marking."""
+
+
+def middles(count: int) -> Floats:
+    """(count,) fractions in the middle of equal parts of a piece: where `winding_picture` wants its contributions."""
+    return (np.arange(count) + 0.5) / count
+
+
+@dataclass(frozen=True)
+class Scene:
+    """Radii the drawing must hold [mm], the sector of two poles and the turn that brings it to the top [rad]."""
+
+    inner_mm: float
+    outer_mm: float
+    turn_rad: float
+    sector_rad: float
+
+
+@in_house_style
+def winding_picture(pieces: Pieces, magnets: Magnets, share: Floats, speed_rpm: float, phase: int = 0) -> Figure:
+    """Draw the whole machine with its phases, and two poles with one phase's wire coloured by what it contributes.
+
+    Parameters
+    ----------
+    pieces : the winding
+    magnets : the face under it
+    share : (m, q) what each q-th part of each piece gives to its own phase [V s/rad per m of wire], at its middle
+        (`middles`); negative: against the rest of the phase
+    speed_rpm : speed at which volts are shown
+    phase : 0-based phase to colour
+    """
+    scene = _scene(pieces, magnets)
+    millivolts = share * speed_rpm * RPM  # V per m is mV per mm
+    portions = _portions(pieces, millivolts, phase)
+    figure = new_figure(13.0, 7.2, _says(magnets, portions, phase))
+    _write_titles(figure, (0.015, "The winding over the magnets", f"{magnets.count} poles seen from above, to scale"))
+    closer_title = f"Where phase {phase + 1} makes its volts, at {plain(speed_rpm, 'rpm')}"
+    _write_titles(figure, (0.475, closer_title, _verdict(portions)))
+    _draw_machine(figure.add_axes((0.0, 0.0, 0.46, 0.88)), pieces, magnets, scene)
+    closer = figure.add_axes((0.475, 0.19, 0.515, 0.66))
+    coloured = _Coloured(millivolts, phase)
+    wire = _draw_two_poles(closer, pieces, magnets, scene, coloured)
+    _draw_key(figure, wire, coloured.best(pieces))
+    return figure
+
+
+def _write_titles(figure: Figure, column: tuple[float, str, str]) -> None:
+    left, title, below = column
+    figure.text(left, 0.945, title, size="x-large", weight="bold")
+    figure.text(left, 0.9, below, color=QUIET)
+
+
+@dataclass(frozen=True, eq=False)
+class _Coloured:
+    """The phase to colour and what each part of each piece gives [mV/mm]."""
+
+    millivolts: Floats
+    phase: int
+
+    def best(self, pieces: Pieces) -> float:
+        """Largest contribution of the phase, either way; 1 if there is none, so that a scale exists."""
+        return float(np.max(np.abs(self.millivolts[pieces.phase == self.phase]), initial=0.0)) or 1.0
+
+
+def _scene(pieces: Pieces, magnets: Magnets) -> Scene:
+    radii = np.concatenate([pieces.start[:, 0], pieces.end[:, 0]]) / MM
+    inner, outer = reach_mm(magnets.outline)
+    pitch = math.pi / magnets.pole_pairs
+    # the pole pair nearest to the top, then turned the rest of the way
+    pair = round((math.pi / 2 - pitch / 2) / (2 * pitch))
+    turn = math.pi / 2 - (pair * 2 * pitch + pitch / 2)
+    return Scene(min(inner, float(radii.min())), max(outer, float(radii.max())), turn, min(pitch, math.pi))
+
+
+def _portions(pieces: Pieces, millivolts: Floats, phase: int) -> tuple[float, float, float]:
+    """Parts of the phase's wire that work, idle, and work against the rest."""
+    ends = plan_points(phase_pieces(pieces, phase), np.linspace(0, 1, millivolts.shape[1] + 1), 0.0)
+    length = np.linalg.norm(np.diff(ends, axis=1), axis=2)
+    own = millivolts[pieces.phase == phase]
+    best = float(np.max(np.abs(own)))
+    works, against = (float(np.sum(length[side * own > IDLE * best])) for side in (1, -1))
+    total = float(np.sum(length))
+    return works / total, 1 - (works + against) / total, against / total
+
+
+def _verdict(portions: tuple[float, float, float]) -> str:
+    works, against = round(100 * portions[0]), round(100 * portions[2])
+    return f"{works} % of its wire works, {100 - works - against} % idles, {against} % works against the rest"
+
+
+def _says(magnets: Magnets, portions: tuple[float, float, float], phase: int) -> str:
+    verdict = _verdict(portions).replace("its wire", f"phase {phase + 1}'s wire")
+    return f"The winding to scale over {magnets.count} magnet poles. {verdict}."
+
+
+def _draw_machine(axes: Axes, pieces: Pieces, magnets: Magnets, scene: Scene) -> None:
+    letters = scene.outer_mm * 1.07
+    draw_magnets(axes, magnets, scene.turn_rad, Letters(letters, min(15.0, 420 / magnets.count)))
+    outline_magnets(axes, magnets, scene.turn_rad)
+    for number in range(_phases(pieces)):
+        path = wire_path(phase_pieces(pieces, number), scene.turn_rad)
+        line: dict[str, Any] = {"edgecolor": PHASE_COLOURS[number], "linestyle": PHASE_DASHES[number], "linewidth": 0.7}
+        axes.add_patch(PathPatch(path, fill=False, zorder=3, gid=f"phase-{number + 1}", **line))
+        _mark_start(axes, pieces, number, scene)
+    if scene.sector_rad < FULL_SECTOR:
+        sector = _sector(scene, scene.inner_mm * 0.94, letters * 1.06)
+        sector.set(fill=False, edgecolor=INK, linewidth=1.2, zorder=6)
+        axes.add_patch(sector)
+    reach = letters * 1.08
+    axes.set(xlim=(-reach, reach), ylim=(-reach * 1.1, reach), aspect="equal")
+    axes.axis("off")
+    _scale_bar(axes, -0.97 * reach, -1.06 * reach, 2 * reach)
+    _name_phases(axes, pieces, scene.inner_mm / reach)
+
+
+def _phases(pieces: Pieces) -> int:
+    return int(pieces.phase.max()) + 1
+
+
+def _name_phases(axes: Axes, pieces: Pieces, hole: float) -> None:
+    """Write the key into the hole of the ring, smaller where the hole takes less of the drawing."""
+    handles = [
+        Line2D([], [], color=PHASE_COLOURS[k], linestyle=PHASE_DASHES[k], linewidth=2.5, label=f"phase {k + 1}")
+        for k in range(_phases(pieces))
+    ]
+    starts = Line2D([], [], linestyle="none", marker="o", markersize=12, color=QUIET, label="where it starts")
+    size = BASE_SIZE * min(1.0, max(0.7, hole / 0.47))
+    axes.legend(handles=[*handles, starts], loc="center", edgecolor="none", handlelength=3.4, fontsize=size)
+
+
+def _mark_start(axes: Axes, pieces: Pieces, phase: int, scene: Scene) -> None:
+    x, y = phase_start(pieces, phase, scene.turn_rad)
+    pointed = PHASE_MARKERS[phase] == "^"  # its middle holds less
+    size, drop = (20, -2) if pointed else (15, 0)
+    dot: dict[str, Any] = {
+        "marker": PHASE_MARKERS[phase],
+        "markersize": size,
+        "color": PHASE_COLOURS[phase],
+        "markeredgecolor": PAPER,
+    }
+    axes.plot([x], [y], zorder=7, **dot)
+    middle: dict[str, Any] = {"ha": "center", "va": "center", "xytext": (0, drop), "textcoords": "offset points"}
+    axes.annotate(str(phase + 1), (x, y), color=PAPER, size=9, weight="bold", zorder=8, **middle)
+
+
+def _draw_two_poles(axes: Axes, pieces: Pieces, magnets: Magnets, scene: Scene, coloured: _Coloured) -> LineCollection:
+    letters = scene.outer_mm * 1.08
+    draw_magnets(axes, magnets, scene.turn_rad, Letters(letters, 17, 0.95 * scene.sector_rad))
+    for number in range(_phases(pieces)):
+        if number != coloured.phase:
+            path = wire_path(_near(pieces, number, scene), scene.turn_rad)
+            line: dict[str, Any] = {
+                "edgecolor": QUIET,
+                "linestyle": PHASE_DASHES[number],
+                "linewidth": 0.5,
+                "alpha": 0.55,
+            }
+            axes.add_patch(PathPatch(path, fill=False, zorder=3, **line))
+    wire, hollow = _contributions(pieces, scene, coloured)
+    axes.add_collection(wire)
+    axes.add_collection(hollow)
+    _frame_sector(axes, scene, letters)
+    return wire
+
+
+def _numbers_near(pieces: Pieces, phase: int, scene: Scene) -> Ints:
+    return within(pieces, phase, math.pi / 2 - scene.turn_rad, scene.sector_rad)
+
+
+def _near(pieces: Pieces, phase: int, scene: Scene) -> Pieces:
+    return selected(pieces, _numbers_near(pieces, phase, scene))
+
+
+def _contributions(pieces: Pieces, scene: Scene, coloured: _Coloured) -> tuple[LineCollection, LineCollection]:
+    """The phase's wire near the two poles: wider the more it gives, and with a light core where it works against."""
+    chosen = _numbers_near(pieces, coloured.phase, scene)
+    values = coloured.millivolts[chosen].ravel()
+    cuts = np.linspace(0, 1, coloured.millivolts.shape[1] + 1)
+    ends = plan_points(selected(pieces, chosen), cuts, scene.turn_rad)
+    segments = np.stack([ends[:, :-1], ends[:, 1:]], axis=2).reshape(-1, 2, 2)
+    best = coloured.best(pieces)
+    widths = 1.0 + 2.4 * np.abs(values) / best
+    scale = Normalize(-best, best)
+    wire = LineCollection(list(segments), cmap=WORKS, norm=scale, linewidths=widths, zorder=4, gid="contribution")
+    wire.set_array(values)
+    against = values < -IDLE * best
+    core: dict[str, Any] = {"colors": PAPER, "linewidths": 0.4 * widths[against], "zorder": 5}
+    return wire, LineCollection(list(segments[against]), **core)
+
+
+def _sector(scene: Scene, low: float, high: float) -> Wedge:
+    half = math.degrees(scene.sector_rad)
+    return Wedge((0, 0), high, 90 - half, 90 + half, width=high - low)
+
+
+def _frame_sector(axes: Axes, scene: Scene, letters: float) -> None:
+    """Cut everything off at the sector's edge, and fit the axes to it."""
+    low, high, half = scene.inner_mm * 0.96, letters * 1.05, scene.sector_rad
+    frame = _sector(scene, low, high)
+    frame.set(fill=False, edgecolor=FAINT)
+    axes.add_patch(frame)
+    for artist in (*axes.collections, *axes.patches[:-1]):
+        artist.set_clip_path(frame)
+    side = high * math.sin(min(half, math.pi / 2))
+    bottom = math.cos(half) * (low if half < math.pi / 2 else high)
+    tall = high - bottom
+    axes.set(xlim=(-1.01 * side, 1.01 * side), ylim=(bottom - 0.14 * tall, high * 1.005), aspect="equal")
+    axes.axis("off")
+    _scale_bar(axes, -side, bottom - 0.09 * tall, side)
+
+
+def _draw_key(figure: Figure, wire: LineCollection, best: float) -> None:
+    most = plain(best, "mV/mm")
+    bar = figure.colorbar(wire, cax=figure.add_axes((0.5, 0.125, 0.465, 0.028)), orientation="horizontal")
+    bar.set_ticks(
+        [-best, 0, best], labels=[f"-{most}\nworks against (pale core)", "0\nidles", f"{most} of wire\nworks"]
+    )
+    bar.ax.tick_params(length=0, labelcolor=INK)
+    sides: tuple[Literal["left", "center", "right"], ...] = ("left", "center", "right")
+    for label, side in zip(bar.ax.get_xticklabels(), sides, strict=True):
+        label.set_horizontalalignment(side)
+    bar.outline.set_visible(False)
+
+
+def _scale_bar(axes: Axes, left: float, height: float, width: float) -> None:
+    length = nice_length(width / 4)
+    axes.plot([left, left + length], [height, height], color=INK, linewidth=3, solid_capstyle="butt")
+    axes.annotate(plain(length, "mm"), (left + length, height), (6, 0), textcoords="offset points", va="center")
