@@ -234,7 +234,7 @@ def _collected(gmsh: Any, section: Section, owner: dict[int, int]) -> SectionMes
     place[tags] = np.arange(len(tags))
     points = flat.reshape(-1, 3)[place[used], :2].T * MM
     snapped = _snapped(points, section)
-    return SectionMesh(skfem.MeshTri(snapped, t.reshape(-1, 3).T), np.concatenate(region))
+    return SectionMesh(skfem.MeshTri(snapped, np.ascontiguousarray(t.reshape(-1, 3).T)), np.concatenate(region))
 
 
 def _snapped(points: Floats, section: Section) -> Floats:
