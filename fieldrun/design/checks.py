@@ -12,6 +12,7 @@ from fieldrun.design.file_model import NEEDED_KEYS, Table
 from fieldrun.design.nearest import one_of
 from fieldrun.design.shapes import LOAD_OPTIONS, MAGNET_NEEDS, WINDING_NEEDS, WINDING_OPTIONS, WIRE_OPTIONS
 from fieldrun.design.tables import Tables
+from fieldrun.design.text_file import is_file
 
 
 def table_faults(tables: Tables, folder: Path) -> list[Fault]:
@@ -89,5 +90,5 @@ def _file(key: str, name: str | None, ending: str, folder: Path) -> Iterator[Fau
         return
     if not name.lower().endswith(ending):
         yield Fault(key, f'must be a file name ending in {ending}; received "{name}"')
-    elif not (folder / name).is_file():
+    elif not is_file(folder / name):
         yield Fault(key, f'there is no file "{folder / name}"; names are relative to the design file')

@@ -106,5 +106,5 @@ def _too_wide(key: str, width: float, room: float, least_radius: float, number: 
         yield Fault(
             f"magnets.{key}",
             f"{number} bodies overlap on this circle by {width - room:.2f} mm: {width:g} mm each where "
-            f"{room:.2f} mm is free; try pitch_radius_mm = {radius:g} or more, or fewer",
+            f"{room:.2f} mm is free; try pitch_radius_mm = {radius:g} or more, or fewer bodies",
         )

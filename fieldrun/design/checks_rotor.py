@@ -8,6 +8,7 @@ from fieldrun.design.errors import DesignError, Fault
 from fieldrun.design.file_model import MagnetsTable, RotorTable
 from fieldrun.design.materials import steel_curve, steel_names, unknown_steel
 from fieldrun.design.tables import Tables
+from fieldrun.design.text_file import is_file
 
 NO_STEEL = ("none", "ideal")
 """Backings without a magnetisation curve: nothing magnetic behind the magnets, or steel without limits."""
@@ -71,7 +72,7 @@ def _plate(tables: Tables, key: str, name: str | None, thickness: float | None, 
     if thickness is None and not tables.is_faulty(f"rotor.{key}_mm"):
         yield Fault(f"rotor.{key}_mm", f'missing: how thick is the {key.replace("_", " ")} of "{name}"?')
     is_table = name.lower().endswith(".csv")
-    if is_table and not (folder / name).is_file():
+    if is_table and not is_file(folder / name):
         yield Fault(f"rotor.{key}", f'there is no file "{folder / name}"; names are relative to the design file')
     elif is_table:
         yield from _table_faults(f"rotor.{key}", name, folder)

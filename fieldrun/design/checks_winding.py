@@ -71,7 +71,7 @@ def _belts(winding: WindingTable) -> Iterator[Fault]:
     if winding.belt_deg > room * (1 + 1e-12):
         lay = "crossed" if shape in CROSSED_SHAPES else "flat"
         text = f"must be at most {room:g} with {lay} lay, phases = {phases}, belts = {winding.belts}"
-        yield Fault("winding.belt_deg", f"{text}: beyond it phases lie on each other; received {winding.belt_deg:g}")
+        yield Fault("winding.belt_deg", f"{text}: beyond it wires lie on each other; received {winding.belt_deg:g}")
 
 
 def _wrapped(winding: WindingTable) -> Iterator[Fault]:

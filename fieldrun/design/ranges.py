@@ -22,7 +22,7 @@ class Range:
         if self.low <= value <= self.high:
             return None
         if value <= 0 <= self.low:
-            return f"must be {'above' if self.low > 0 else 'at least'} 0{self._unit()}; received {value:g}"
+            return f"must be {'above' if self.low > 0 else 'at least'} 0; received {value:g}"
         why = (self.below if value < self.low else self.above) + self._slip(key, value)
         limits = f"it must lie between {self.low:g} and {self.high:g}{self._unit()}"
         return f"{value:g}{self._unit()} is {why}{'' if why.endswith('?') else ';'} {limits}"
@@ -53,7 +53,7 @@ _DIAMETER = _length(4, 10000, "smaller than a finger ring", "larger than a windm
 _SIDE = _length(1, 500, "smaller than a grain of rice", "larger than any magnet you can lift")
 _SHEET = _length(0.1, 100, "thinner than a tin can", "thicker than any plate you can lift")
 _CELSIUS = Range(
-    -60, 250, "colder than any winter; is this fahrenheit?", "hotter than any winding; is this kelvin?", unit="C"
+    -60, 250, "colder than any winter; is this fahrenheit?", "hotter than any such machine; is this kelvin?", unit="C"
 )
 _OHM = Range(0, 1e6, unit="ohm")
 

@@ -2,6 +2,7 @@
 
 import tomllib
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -54,7 +55,7 @@ def read_design(
     for check in more_checks:
         faults += check(*records, folder)
     if faults:
-        raise DesignError(_placed(path, key_lines(text), faults))
+        raise DesignError(_placed(path, key_lines(text), _marked(faults, changes or {})))
     return _design(path, tables, records)
 
 
@@ -65,6 +66,8 @@ def _parsed(path: Path, text: str) -> dict[str, Any]:
         fault = syntax_fault(text, str(error))
     except RecursionError:
         fault = Fault("", "brackets are nested too deeply")
+    except ValueError:
+        fault = Fault("", "a number has thousands of digits")
     raise DesignError([Fault(fault.key, fault.text, str(path), fault.line)])
 
 
@@ -97,6 +100,11 @@ def _records(tables: Tables, folder: Path, faults: list[Fault]) -> Records:
         None if bad & {"rotor", "winding", "wire"} else winding_of(tables, folder),
         None if bad & {"wire"} else wire_of(tables),
     )
+
+
+def _marked(faults: list[Fault], changes: Mapping[str, object]) -> list[Fault]:
+    """Say of a changed key that the file's line is not to blame."""
+    return [replace(f, text=f"{f.text} (set in place of the file's)") if f.key in changes else f for f in faults]
 
 
 def _placed(path: Path, lines: dict[Keys, int], faults: list[Fault]) -> list[Fault]:

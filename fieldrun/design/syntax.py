@@ -6,7 +6,7 @@ from fieldrun.design.errors import Fault
 
 _PLACE = re.compile(r"\s*\((?:at line (\d+), column (\d+)|at end of document)\)$")
 _ASSIGNMENT = re.compile(r"^\s*([A-Za-z0-9_\-.]+)\s*=\s*(.*?)\s*$")
-_HEADER = re.compile(r"^\s*\[\[?\s*([^\]\[]+?)\s*\]\]?\s*(?:#.*)?$")
+_HEADER = re.compile(r"^\s*\[\[?\s*([^\]\[]+?)\s*\]{0,2}\s*(?:#.*)?$")
 _REST = r"\s*(?:\#.*)?$"
 
 _SLIPS = (

@@ -1,6 +1,7 @@
 """From TOML's dictionaries to typed tables: every unknown, mistyped or implausible key becomes a fault of its own."""
 
 import math
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, TypeVar, get_args, get_origin
@@ -27,6 +28,9 @@ from fieldrun.design.nearest import nearest, one_of
 from fieldrun.design.ranges import RANGES
 
 T = TypeVar("T", bound=Table)
+
+LARGEST_BITS = 1000
+"""A whole number of more bits does not fit a float."""
 Raw = Mapping[str, Any]
 
 
@@ -104,34 +108,42 @@ def _type_text(name: str, kind: type[Table], key: str, value: object) -> str:
 
 
 def _type_hint(key: str, value: object, kinds: list[str]) -> str:
-    number = _number_in(value)
-    if number is not None and "a number" in kinds:
-        unit = unit_of(key)
-        why = "the unit is in the name of the key" if unit else "numbers stand without quotes"
-        return f"; {why}: write {key} = {number:g}"
-    if isinstance(value, float) and math.isfinite(value) and "a whole number" in " ".join(kinds):
-        return (
-            f"; write {key} = {value:.0f}" if value.is_integer() else f"; try {math.floor(value)} or {math.ceil(value)}"
-        )
-    if isinstance(value, float) and value.is_integer() and f"{value:.0f}" in " ".join(kinds):
-        return f"; write {key} = {value:.0f}"
     if isinstance(value, str):
-        words = [word.strip('"') for text in kinds for word in text.split('"') if word.strip(" or,")]
-        close = nearest(value.casefold(), words)
-        return f'; did you mean "{close}"?' if close and len(words) > 1 else ""
+        return _number_hint(key, value, kinds) or _word_hint(value, kinds)
+    if isinstance(value, float) and math.isfinite(value):
+        return _whole_hint(key, value, kinds)
     return ""
 
 
-def _number_in(value: object) -> float | None:
+def _number_hint(key: str, value: str, kinds: list[str]) -> str:
+    number = _number_in(value)
+    if number is None or not ("a number" in kinds or ("a whole number" in kinds and number.is_integer())):
+        return ""
+    why = "the unit is in the name of the key" if unit_of(key) else "numbers stand without quotes"
+    return f"; {why}: write {key} = {number:g}"
+
+
+def _whole_hint(key: str, value: float, kinds: list[str]) -> str:
+    if value.is_integer() and ("a whole number" in kinds or f"{value:.0f}" in " ".join(kinds)):
+        return f"; write {key} = {value:.0f}"
+    step = 2 if key == "count" else 1  # poles come in pairs
+    return (
+        f"; try {math.floor(value / step) * step} or {math.ceil(value / step) * step}"
+        if "a whole number" in kinds
+        else ""
+    )
+
+
+def _word_hint(value: str, kinds: list[str]) -> str:
+    words = [word for word in " ".join(kinds).split('"')[1::2] if word]
+    close = nearest(value.casefold(), words)
+    return f'; did you mean "{close}"?' if close else ""
+
+
+def _number_in(value: str) -> float | None:
     """The number a text starts with: "3 mm" or "3,5"."""
-    if not isinstance(value, str) or not value.strip():
-        return None
-    first = value.strip().split()[0].rstrip("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ°%").replace(",", ".")
-    try:
-        number = float(first)
-    except ValueError:
-        return None
-    return number if math.isfinite(number) else None
+    found = re.match(r"\s*([+-]?\d{1,9}(?:[.,]\d{1,9})?)\s*[a-zA-Z°%µ]*\s*$", value)
+    return float(found[1].replace(",", ".")) if found else None
 
 
 def _kinds(annotation: Any) -> list[str]:
@@ -179,11 +191,13 @@ def _sized(name: str, raw: dict[str, Any]) -> Iterator[Fault]:
         limits = RANGES.get(f"{name}.{key}")
         for number in value if isinstance(value, list) else [value]:
             if limits and isinstance(number, int | float) and not isinstance(number, bool):
-                text = _not_finite(number) or limits.fault(key, number)
+                text = _not_finite(number) or limits.fault(key, float(number))
                 yield from [Fault(f"{name}.{key}", text)] if text else []
 
 
 def _not_finite(number: float) -> str | None:
+    if isinstance(number, int) and number.bit_length() > LARGEST_BITS:
+        return "must be a finite number; received one of hundreds of digits"
     return None if math.isfinite(number) else f"must be a finite number; received {number}"
 
 

@@ -31,6 +31,14 @@ def read_text_file(path: Path) -> str:
     return text
 
 
+def is_file(path: Path) -> bool:
+    """Whether a file stands there, whatever nonsense the name may be."""
+    try:
+        return path.is_file()
+    except (OSError, ValueError):
+        return False
+
+
 def _bytes(path: Path) -> bytes:
     try:
         if path.is_dir():

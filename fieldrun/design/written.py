@@ -13,6 +13,7 @@ from fieldrun.design.resolve import SHAPE_DEFAULTS, connection_of, rounds_of
 from fieldrun.design.resolve_wire import copper_m
 from fieldrun.design.shapes import WINDING_OPTIONS, WIRE_OPTIONS
 from fieldrun.design.tables import Tables
+from fieldrun.design.text_file import is_file
 from fieldrun.design.units import MM
 
 DIGITS = 12
@@ -47,7 +48,7 @@ def file_hashes(tables: Tables, folder: Path) -> tuple[tuple[str, str], ...]:
         "wind.cp_curve": tables.wind.cp_curve if tables.wind else None,
         "wind.record": tables.wind.record if tables.wind else None,
     }
-    files = {key: folder / name for key, name in names.items() if name and "." in name and (folder / name).is_file()}
+    files = {key: folder / name for key, name in names.items() if name and "." in name and is_file(folder / name)}
     return tuple((key, hashlib.sha256(path.read_bytes()).hexdigest()) for key, path in files.items())
 
 
