@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from fieldrun.design.arrays import Floats
 from fieldrun.design.model import Design
 from fieldrun.field.magnetostatics import SectionField
 from fieldrun.generator.result import Accuracy, Remark
@@ -9,6 +10,9 @@ from fieldrun.winding.factors import Factors
 
 KNEE_T = 1.6
 """Flux density where mild steel's knee ends (common practice, from memory)."""
+
+SATURATED_SHARE = 0.05
+"""Share of the steel that may be above its knee before the user is told: magnets' corners always are."""
 
 ASSUMPTIONS = (
     "The current in the winding does not change the magnets' field (no armature reaction).",
@@ -30,10 +34,10 @@ def assumptions_of(design: Design) -> tuple[str, ...]:
 def warnings_of(section: SectionField, factors: Factors, accuracy: Accuracy) -> tuple[Remark, ...]:
     """Everything the user should know before winding."""
     warnings = [_slices(accuracy)]
-    peak = steel_peak_t(section)
-    if peak is not None and peak > KNEE_T:
-        text = f"the steel reaches {peak:.2f} T at the magnets' mean radius, above its knee at about {KNEE_T} T"
-        warnings.append(Remark("steel-saturates", f"{text}: thicker steel would give more volts"))
+    share = saturated_share(section)
+    if share > SATURATED_SHARE:
+        text = f"{100 * share:.0f} % of the steel at the magnets' mean radius is above its knee at about {KNEE_T} T"
+        warnings.append(Remark("steel-saturates", f"{text}: thicker steel may give more volts"))
     if factors.warning:
         warnings.append(Remark("winding-cancels", factors.warning))
     return tuple(warnings)
@@ -51,8 +55,18 @@ def _slices(accuracy: Accuracy) -> Remark:
 
 def steel_peak_t(section: SectionField) -> float | None:
     """Largest flux density at a Gauss point of any steel of the section [T]; None without steel of its own."""
+    strength = _steel_strength(section)[0]
+    return float(np.max(strength)) if strength.size else None
+
+
+def saturated_share(section: SectionField) -> float:
+    """Share of the steel's area that is above its knee; 0 without steel."""
+    strength, area = _steel_strength(section)
+    return float(np.sum(area[strength > KNEE_T]) / np.sum(area)) if strength.size else 0.0
+
+
+def _steel_strength(section: SectionField) -> tuple[Floats, Floats]:
+    """|B| [T] and area [m^2] of every Gauss point in steel."""
     steels = [i for i, region in enumerate(section.section.regions) if region.steel is not None]
     inside = np.isin(section.mesh.region, steels)
-    if not inside.any():
-        return None
-    return float(np.max(np.linalg.norm(section.flux_density_t[inside], axis=2)))
+    return np.linalg.norm(section.flux_density_t[inside], axis=2), np.asarray(section.basis.dx[inside])
