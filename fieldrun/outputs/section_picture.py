@@ -14,6 +14,7 @@ from matplotlib.tri import Triangulation
 from fieldrun.design.arrays import Floats
 from fieldrun.design.units import MM
 from fieldrun.outputs.section_mirror import Part, SectionDrawing, whole_pole_pair
+from fieldrun.outputs.section_smooth import smooth_inside_parts, triangle_areas
 from fieldrun.outputs.sentences import plain
 from fieldrun.outputs.style import INK, PAPER, QUIET, STRENGTH, in_house_style, new_figure
 
@@ -48,7 +49,7 @@ def section_picture(drawing: SectionDrawing, pole_pitch_m: float, gap_middle_m: 
     pitch = pole_pitch_m / MM
     figure, axes = _paper(2 * pitch, high - low, _says(whole, pitch, top))
     mesh = Triangulation(*(whole.points_m.T / MM), whole.triangles)
-    colours = _fill_strength(axes, mesh, whole.strength_t, top)
+    colours = _fill_strength(axes, whole_pole_pair(smooth_inside_parts(drawing), pole_pitch_m, gap_middle_m), top)
     step = _draw_flux_lines(axes, mesh, whole.potential_wb_per_m)
     _draw_borders(axes, whole.parts)
     axes.set(xlim=(-pitch / 2, 1.5 * pitch), ylim=(low, high), aspect="equal")
@@ -73,10 +74,7 @@ def _paper(wide_mm: float, high_mm: float, says: str) -> tuple[Figure, Axes]:
 
 def _top_of_scale(whole: SectionDrawing) -> float:
     """|B| that all but the sharp corners stay under, weighted by area, rounded up to 0.1 T."""
-    corners = whole.points_m[whole.triangles]
-    one, two = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-    area = np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0])
-    strength = whole.strength_t
+    area, strength = triangle_areas(whole.points_m, whole.triangles), whole.strength_t
     by_triangle = strength if len(strength) == len(area) else strength[whole.triangles].max(axis=1)
     order = np.argsort(by_triangle)
     share = np.cumsum(area[order]) / area.sum()
@@ -91,11 +89,10 @@ def _says(whole: SectionDrawing, pitch_mm: float, top: float) -> str:
     )
 
 
-def _fill_strength(axes: Axes, mesh: Triangulation, strength: Floats, top: float) -> Any:
-    look: dict[str, Any] = {"cmap": STRENGTH, "vmin": 0.0, "vmax": top, "rasterized": True, "gid": "flux-density"}
-    if len(strength) == len(mesh.triangles):
-        return axes.tripcolor(mesh, facecolors=strength, edgecolors="face", linewidth=0.2, **look)
-    return axes.tripcolor(mesh, strength, shading="gouraud", **look)
+def _fill_strength(axes: Axes, smooth: SectionDrawing, top: float) -> Any:
+    mesh = Triangulation(*(smooth.points_m.T / MM), smooth.triangles)
+    look: dict[str, Any] = {"cmap": STRENGTH, "vmin": 0.0, "vmax": top, "shading": "gouraud", "gid": "flux-density"}
+    return axes.tripcolor(mesh, smooth.strength_t, rasterized=True, **look)
 
 
 def _draw_flux_lines(axes: Axes, mesh: Triangulation, potential: Floats) -> float:
@@ -161,7 +158,7 @@ def _extent(group: list[Part]) -> _Extent:
 
 
 def _label(axes: Axes, group: list[Part], wide_mm: float) -> None:
-    """Name a body in its middle; a magnet gets an arrow the way it points, and its name beside it where it fits."""
+    """Name a body in its middle; a magnet gets an arrow the way it points, its name beside or under it if it fits."""
     box, part = _extent(group), group[0]
     x, z = box.middle
     if not -wide_mm / 4 < x < 3 * wide_mm / 4:
@@ -171,12 +168,17 @@ def _label(axes: Axes, group: list[Part], wide_mm: float) -> None:
         axes.text(x, z, part.name, **look)
         return
     broad, tall = box.right - box.left, box.high - box.low
-    room_in = broad * (WIDTH_IN - FRAME_IN[0] - FRAME_IN[2]) / wide_mm
-    fits = room_in > 0.14 * len(part.name) + 0.8
     direction = DIRECTION.get(part.kind, part.direction_rad)
-    _arrow(axes, (x - 0.3 * broad * fits, z), direction, 0.62 * min(broad, tall))
-    if fits:
+    inch = (WIDTH_IN - FRAME_IN[0] - FRAME_IN[2]) / wide_mm
+    words = 0.13 * len(part.name) + 0.2  # width of the name on paper [in]
+    if broad * inch > words + 1.6:
+        _arrow(axes, (x - 0.3 * broad, z), direction, 0.6 * min(broad, tall))
         axes.text(x + 0.1 * broad, z, part.name, **look)
+    elif broad * inch > words and tall * inch > 1.0:
+        _arrow(axes, (x, z + 0.14 * tall), direction, 0.5 * min(broad, tall))
+        axes.text(x, z - 0.3 * tall, part.name, **look)
+    else:
+        _arrow(axes, (x, z), direction, 0.6 * min(broad, tall))
 
 
 def _arrow(axes: Axes, middle: tuple[float, float], direction: float, length: float) -> None:

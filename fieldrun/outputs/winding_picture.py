@@ -75,7 +75,7 @@ def winding_picture(pieces: Pieces, magnets: Magnets, share: Floats, speed_rpm: 
     millivolts = share * speed_rpm * RPM  # V per m is mV per mm
     portions = _portions(pieces, millivolts, phase)
     figure = new_figure(13.0, 7.2, _says(magnets, portions, phase))
-    _write_titles(figure, (0.015, "The winding over the magnets", f"{magnets.count} poles seen from above, to scale"))
+    _write_titles(figure, (0.015, "The winding over the magnets", _seen(magnets)))
     closer_title = f"Where phase {phase + 1} makes its volts, at {plain(speed_rpm, 'rpm')}"
     _write_titles(figure, (0.475, closer_title, _verdict(portions)))
     _draw_machine(figure.add_axes((0.0, 0.0, 0.46, 0.88)), pieces, magnets, scene)
@@ -84,6 +84,11 @@ def winding_picture(pieces: Pieces, magnets: Magnets, share: Floats, speed_rpm: 
     wire = _draw_two_poles(closer, pieces, magnets, scene, coloured)
     _draw_key(figure, wire, coloured.best(pieces))
     return figure
+
+
+def _seen(magnets: Magnets) -> str:
+    lying = "; arrows: magnets that lie along the ring" if magnets.pattern == "halbach" else ""
+    return f"{magnets.count} poles seen from above, to scale{lying}"
 
 
 def _write_titles(figure: Figure, column: tuple[float, str, str]) -> None:

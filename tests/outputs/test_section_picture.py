@@ -7,6 +7,7 @@ import pytest
 
 from fieldrun.outputs.section_mirror import Part, SectionDrawing, whole_pole_pair
 from fieldrun.outputs.section_picture import section_picture
+from fieldrun.outputs.section_smooth import smooth_inside_parts, triangle_areas
 from fieldrun.outputs.style import save_figure
 
 TAU, H, G = 0.026, 0.006, 0.009
@@ -139,6 +140,40 @@ def test_scale_covers_all_but_the_sharp_corners(spike_t, extend):
     image = next(c for c in axes.collections if c.get_gid() == "flux-density")
     assert (image.norm.vmin, image.norm.vmax) == (0, 1)
     assert image.colorbar.extend == extend
+
+
+def two_bodies():
+    """A flat strip of two bodies, 1 T and 2 T, that meet at x = 10 mm; triangles of different sizes."""
+    points, triangles = grid(TAU / 2, top=0.0)
+    middle = points[triangles].mean(axis=1)
+    parts = (
+        Part("magnet", box(-1, 0.010, -H, 0.001), "magnet up"),
+        Part("gap", box(0.010, 1, -1, 1), "air"),
+    )
+    inside = (middle[:, 0] < 0.010) & (middle[:, 1] > -H)
+    return SectionDrawing(points, triangles, points[:, 0], np.where(inside, 2.0, 1.0), parts), inside
+
+
+def test_smoothing_keeps_bodies_sharp():
+    drawing, inside = two_bodies()
+    smooth = smooth_inside_parts(drawing)
+    assert smooth.strength_t[smooth.triangles[inside]] == pytest.approx(np.full((inside.sum(), 3), 2.0))
+    assert smooth.strength_t[smooth.triangles[~inside]] == pytest.approx(np.full(((~inside).sum(), 3), 1.0))
+    assert smooth.points_m[smooth.triangles] == pytest.approx(drawing.points_m[drawing.triangles])
+    assert smooth.potential_wb_per_m == pytest.approx(smooth.points_m[:, 0])
+
+
+def test_smoothing_is_a_mean_weighted_by_area():
+    points = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0], [-3.0, 0.0]])
+    triangles = np.array([[0, 1, 2], [0, 2, 3]])
+    smooth = smooth_inside_parts(SectionDrawing(points, triangles, np.zeros(4), np.array([1.0, 5.0]), ()))
+    assert triangle_areas(points, triangles) == pytest.approx([0.5, 1.5])
+    assert smooth.strength_t == pytest.approx([4, 1, 4, 5])
+
+
+def test_values_per_point_are_left_alone():
+    drawing = half_pole()
+    assert smooth_inside_parts(drawing) is drawing
 
 
 def test_flux_between_two_lines_is_said():
