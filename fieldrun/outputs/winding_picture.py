@@ -7,7 +7,6 @@ from typing import Any, Literal
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection
-from matplotlib.colors import Normalize
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import PathPatch, Wedge
@@ -26,18 +25,14 @@ from fieldrun.outputs.style import (
     PHASE_DASHES,
     PHASE_MARKERS,
     QUIET,
-    WORKS,
     in_house_style,
     new_figure,
     nice_length,
 )
-from fieldrun.outputs.wire_lines import phase_pieces, phase_start, plan_points, wire_path, within
+from fieldrun.outputs.wire_lines import phase_pieces, phase_start, wire_path, within
+from fieldrun.outputs.wire_work import WireWork, portions, work_lines
 from fieldrun.winding.pieces import Pieces
 from fieldrun.winding.sampling import selected
-
-IDLE = 0.1
-"""Wire that gives less than this part of the best wire's volts, either way, is called idle."""
-
 
 FULL_SECTOR = 0.999 * math.pi
 """Half angle from which two poles are the whole disc, and no sector needs marking."""
@@ -72,17 +67,17 @@ def winding_picture(pieces: Pieces, magnets: Magnets, share: Floats, speed_rpm: 
     phase : 0-based phase to colour
     """
     scene = _scene(pieces, magnets)
-    millivolts = share * speed_rpm * RPM  # V per m is mV per mm
-    portions = _portions(pieces, millivolts, phase)
-    figure = new_figure(13.0, 7.2, _says(magnets, portions, phase))
+    work = WireWork(pieces, share * speed_rpm * RPM, phase)  # V per m is mV per mm
+    verdict = _verdict(work)
+    said = verdict.replace("its wire", f"phase {phase + 1}'s wire")
+    figure = new_figure(13.0, 7.2, f"The winding to scale over {magnets.count} magnet poles. {said}.")
     _write_titles(figure, (0.015, "The winding over the magnets", _seen(magnets)))
     closer_title = f"Where phase {phase + 1} makes its volts, at {plain(speed_rpm, 'rpm')}"
-    _write_titles(figure, (0.475, closer_title, _verdict(portions)))
+    _write_titles(figure, (0.475, closer_title, verdict))
     _draw_machine(figure.add_axes((0.0, 0.0, 0.46, 0.88)), pieces, magnets, scene)
     closer = figure.add_axes((0.475, 0.19, 0.515, 0.66))
-    coloured = _Coloured(millivolts, phase)
-    wire = _draw_two_poles(closer, pieces, magnets, scene, coloured)
-    _draw_key(figure, wire, coloured.best(pieces))
+    wire = _draw_two_poles(closer, work, magnets, scene)
+    _draw_key(figure, wire, work.best)
     return figure
 
 
@@ -97,18 +92,6 @@ def _write_titles(figure: Figure, column: tuple[float, str, str]) -> None:
     figure.text(left, 0.9, below, color=QUIET)
 
 
-@dataclass(frozen=True, eq=False)
-class _Coloured:
-    """The phase to colour and what each part of each piece gives [mV/mm]."""
-
-    millivolts: Floats
-    phase: int
-
-    def best(self, pieces: Pieces) -> float:
-        """Largest contribution of the phase, either way; 1 if there is none, so that a scale exists."""
-        return float(np.max(np.abs(self.millivolts[pieces.phase == self.phase]), initial=0.0)) or 1.0
-
-
 def _scene(pieces: Pieces, magnets: Magnets) -> Scene:
     radii = np.concatenate([pieces.start[:, 0], pieces.end[:, 0]]) / MM
     inner, outer = reach_mm(magnets.outline)
@@ -119,25 +102,9 @@ def _scene(pieces: Pieces, magnets: Magnets) -> Scene:
     return Scene(min(inner, float(radii.min())), max(outer, float(radii.max())), turn, min(pitch, math.pi))
 
 
-def _portions(pieces: Pieces, millivolts: Floats, phase: int) -> tuple[float, float, float]:
-    """Parts of the phase's wire that work, idle, and work against the rest."""
-    ends = plan_points(phase_pieces(pieces, phase), np.linspace(0, 1, millivolts.shape[1] + 1), 0.0)
-    length = np.linalg.norm(np.diff(ends, axis=1), axis=2)
-    own = millivolts[pieces.phase == phase]
-    best = float(np.max(np.abs(own)))
-    works, against = (float(np.sum(length[side * own > IDLE * best])) for side in (1, -1))
-    total = float(np.sum(length))
-    return works / total, 1 - (works + against) / total, against / total
-
-
-def _verdict(portions: tuple[float, float, float]) -> str:
-    works, against = round(100 * portions[0]), round(100 * portions[2])
+def _verdict(work: WireWork) -> str:
+    works, against = (round(100 * part) for part in portions(work))
     return f"{works} % of its wire works, {100 - works - against} % idles, {against} % works against the rest"
-
-
-def _says(magnets: Magnets, portions: tuple[float, float, float], phase: int) -> str:
-    verdict = _verdict(portions).replace("its wire", f"phase {phase + 1}'s wire")
-    return f"The winding to scale over {magnets.count} magnet poles. {verdict}."
 
 
 def _draw_machine(axes: Axes, pieces: Pieces, magnets: Magnets, scene: Scene) -> None:
@@ -179,60 +146,29 @@ def _mark_start(axes: Axes, pieces: Pieces, phase: int, scene: Scene) -> None:
     x, y = phase_start(pieces, phase, scene.turn_rad)
     pointed = PHASE_MARKERS[phase] == "^"  # its middle holds less
     size, drop = (20, -2) if pointed else (15, 0)
-    dot: dict[str, Any] = {
-        "marker": PHASE_MARKERS[phase],
-        "markersize": size,
-        "color": PHASE_COLOURS[phase],
-        "markeredgecolor": PAPER,
-    }
-    axes.plot([x], [y], zorder=7, **dot)
+    dot: dict[str, Any] = {"marker": PHASE_MARKERS[phase], "markersize": size, "color": PHASE_COLOURS[phase]}
+    axes.plot([x], [y], zorder=7, markeredgecolor=PAPER, **dot)
     middle: dict[str, Any] = {"ha": "center", "va": "center", "xytext": (0, drop), "textcoords": "offset points"}
     axes.annotate(str(phase + 1), (x, y), color=PAPER, size=9, weight="bold", zorder=8, **middle)
 
 
-def _draw_two_poles(axes: Axes, pieces: Pieces, magnets: Magnets, scene: Scene, coloured: _Coloured) -> LineCollection:
+def _draw_two_poles(axes: Axes, work: WireWork, magnets: Magnets, scene: Scene) -> LineCollection:
     letters = scene.outer_mm * 1.08
     draw_magnets(axes, magnets, scene.turn_rad, Letters(letters, 17, 0.95 * scene.sector_rad))
-    for number in range(_phases(pieces)):
-        if number != coloured.phase:
-            path = wire_path(_near(pieces, number, scene), scene.turn_rad)
-            line: dict[str, Any] = {
-                "edgecolor": QUIET,
-                "linestyle": PHASE_DASHES[number],
-                "linewidth": 0.5,
-                "alpha": 0.55,
-            }
-            axes.add_patch(PathPatch(path, fill=False, zorder=3, **line))
-    wire, hollow = _contributions(pieces, scene, coloured)
+    for number in range(_phases(work.pieces)):
+        if number != work.phase:
+            path = wire_path(selected(work.pieces, _near(work.pieces, number, scene)), scene.turn_rad)
+            line: dict[str, Any] = {"edgecolor": QUIET, "linestyle": PHASE_DASHES[number], "linewidth": 0.5}
+            axes.add_patch(PathPatch(path, fill=False, zorder=3, alpha=0.55, **line))
+    wire, hollow = work_lines(work, _near(work.pieces, work.phase, scene), scene.turn_rad)
     axes.add_collection(wire)
     axes.add_collection(hollow)
     _frame_sector(axes, scene, letters)
     return wire
 
 
-def _numbers_near(pieces: Pieces, phase: int, scene: Scene) -> Ints:
+def _near(pieces: Pieces, phase: int, scene: Scene) -> Ints:
     return within(pieces, phase, math.pi / 2 - scene.turn_rad, scene.sector_rad)
-
-
-def _near(pieces: Pieces, phase: int, scene: Scene) -> Pieces:
-    return selected(pieces, _numbers_near(pieces, phase, scene))
-
-
-def _contributions(pieces: Pieces, scene: Scene, coloured: _Coloured) -> tuple[LineCollection, LineCollection]:
-    """The phase's wire near the two poles: wider the more it gives, and with a light core where it works against."""
-    chosen = _numbers_near(pieces, coloured.phase, scene)
-    values = coloured.millivolts[chosen].ravel()
-    cuts = np.linspace(0, 1, coloured.millivolts.shape[1] + 1)
-    ends = plan_points(selected(pieces, chosen), cuts, scene.turn_rad)
-    segments = np.stack([ends[:, :-1], ends[:, 1:]], axis=2).reshape(-1, 2, 2)
-    best = coloured.best(pieces)
-    widths = 1.0 + 2.4 * np.abs(values) / best
-    scale = Normalize(-best, best)
-    wire = LineCollection(list(segments), cmap=WORKS, norm=scale, linewidths=widths, zorder=4, gid="contribution")
-    wire.set_array(values)
-    against = values < -IDLE * best
-    core: dict[str, Any] = {"colors": PAPER, "linewidths": 0.4 * widths[against], "zorder": 5}
-    return wire, LineCollection(list(segments[against]), **core)
 
 
 def _sector(scene: Scene, low: float, high: float) -> Wedge:
