@@ -136,10 +136,10 @@ def new(file: Path | None, example: str | None, ask: bool, force: bool) -> None:
 
 
 def _design_path(design: str) -> Path:
-    """A file of that name, else the bundled example of that name; what is neither is told as a missing file."""
+    """A file of that name, else the bundled example of that name (result folders bear it too), else a missing file."""
     from fieldrun.design.examples import example_names, example_path
 
-    if not Path(design).exists() and design in example_names():
+    if not Path(design).is_file() and design in example_names():
         return example_path(design)
     return Path(design)
 
