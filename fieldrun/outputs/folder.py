@@ -3,8 +3,8 @@
 import contextlib
 import json
 import os
+import secrets
 import shutil
-import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -20,60 +20,82 @@ OUR_FILES = frozenset(
 """Every file that `run` writes; a folder with any other file in it is not ours to replace."""
 
 
-def earlier_result(folder: Path) -> dict[str, Any] | None:
-    """The result that lies in a folder; None if there is none that can be read."""
+def earlier_result(folder: Path, name: str) -> dict[str, Any] | None:
+    """The result of the design called `name` that lies in a folder; None if there is none that can be read."""
+    content = _result_in(folder)
+    return content if content and content.get("name") == name else None
+
+
+def _result_in(folder: Path) -> dict[str, Any] | None:
     try:
         content = json.loads((folder / RESULT_FILE).read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+    except (OSError, ValueError, RecursionError):
         return None
     return content if isinstance(content, dict) and "design_hash" in content else None
 
 
-def check_replaceable(folder: Path, name: str) -> None:
-    """Refuse a folder that holds anything but an earlier result of the design called `name`.
+def check_replaceable(folder: Path, name: str, *, force: bool = False) -> None:
+    """Refuse a folder that must not be replaced by a result of the design called `name`.
+
+    Parameters
+    ----------
+    folder : where the result shall be
+    name : of the design
+    force : foreign files and other results are no reason to refuse; foreign files will stay
 
     Raises
     ------
     DesignError
         With what stands in the way and what to try.
     """
+    try:
+        reason = _in_the_way(folder, name, force=force)
+    except OSError as error:
+        reason = f"{folder} cannot be used: {error.strerror or error}"
+    if reason:
+        raise DesignError([Fault("--out", reason)])
+
+
+def _in_the_way(folder: Path, name: str, *, force: bool) -> str:
     if not folder.exists():
-        return
+        return ""
     if not folder.is_dir():
-        raise DesignError([Fault("--out", f"{folder} is a file; give a folder, or leave --out away")])
+        return f"{folder} is a file; name a folder with --out"
+    if folder.resolve() in {Path.cwd(), *Path.cwd().parents}:
+        return f"you are standing in {folder.resolve()}, which would be replaced; name another folder"
+    return "" if force else _held(folder, name)
+
+
+def _held(folder: Path, name: str) -> str:
     found = {path.name for path in folder.iterdir()}
-    if not found:
-        return
     foreign = sorted(found - OUR_FILES)
     if foreign:
         listed = ", ".join(foreign[:3]) + (", ..." if len(foreign) > 3 else "")
-        raise DesignError(
-            [Fault("--out", f"{folder} holds files that are not ours ({listed}); use --force or another")]
-        )
-    earlier = earlier_result(folder)
-    if earlier is None or earlier.get("name") != name:
-        other = "no readable result" if earlier is None else f"the result of another design, {earlier.get('name')!r}"
-        raise DesignError([Fault("--out", f"{folder} holds {other}; use --force or another folder")])
+        return f"{folder} holds files that are not ours ({listed}); name another folder, or --force writes beside them"
+    if not found or earlier_result(folder, name):
+        return ""
+    earlier = _result_in(folder)
+    other = f"the result of another design, {earlier.get('name')!r}" if earlier else "no readable result"
+    return f"{folder} holds {other}; name another folder, or --force replaces it"
 
 
 @contextlib.contextmanager
 def whole_folder(folder: Path) -> Iterator[Path]:
     """Fill a folder beside the wanted one, and put it in its place by a rename once everything is in it.
 
-    Whatever is raised inside leaves the wanted folder as it was and nothing half-written behind.
+    Whatever is raised inside leaves the wanted folder as it was and nothing half-written behind. Files in the wanted
+    folder that are not ours stay there.
 
     Raises
     ------
     FieldrunError
         If the place cannot be written to.
     """
+    folder = folder.resolve()  # a link to a folder stays a link
+    part = _beside(folder)
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
-        part = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
-    except OSError as error:
-        raise FieldrunError(f"cannot write beside {folder}: {error.strerror or error}") from error
-    try:
-        part.chmod(0o755)
+        part.mkdir()
         yield part
         _put_in_place(part, folder)
     except OSError as error:
@@ -82,19 +104,32 @@ def whole_folder(folder: Path) -> Iterator[Path]:
         shutil.rmtree(part, ignore_errors=True)
 
 
+def _beside(folder: Path) -> Path:
+    return folder.with_name(f".{folder.name}-{secrets.token_hex(4)}")
+
+
 def _put_in_place(part: Path, folder: Path) -> None:
     if not folder.exists():
         part.rename(folder)
         return
-    old = Path(tempfile.mkdtemp(prefix=f".{folder.name}-old-", dir=folder.parent))
-    folder.rename(old / folder.name)
+    old = _beside(folder)
     try:
+        folder.rename(old)
         part.rename(folder)
-    except OSError:
-        (old / folder.name).rename(folder)
+    except BaseException:  # an interruption too: the earlier result must not be lost between the two
+        if old.exists() and not folder.exists():
+            old.rename(folder)
         raise
-    finally:
-        shutil.rmtree(old, ignore_errors=True)
+    _keep_foreign(old, folder)
+    shutil.rmtree(old, ignore_errors=True)
+
+
+def _keep_foreign(old: Path, folder: Path) -> None:
+    try:
+        for path in [path for path in old.iterdir() if path.name not in OUR_FILES]:
+            path.rename(folder / path.name)
+    except OSError as error:
+        raise FieldrunError(f"{folder} is written, but files of yours stay in {old}: {error.strerror}") from error
 
 
 def write_text(path: Path, text: str) -> None:
