@@ -1,15 +1,19 @@
 """A run on the screen: sentences first, then the table, and the details a curious user asked for."""
 
+import os
+import sys
+import unicodedata
 from typing import Any
 
-from rich.console import Console
+from rich.console import Console, RenderableType
 from rich.table import Table
+from rich.text import Text
 
 from fieldrun.generator.result import RunResult
 from fieldrun.outputs.summary import CAUTION, changes, sentences, table_rows
 
-NARROW, WIDE = 80, 110
-"""Columns to assume where the terminal does not tell, and the most that a table takes."""
+WIDE = 110
+"""Columns where the terminal does not tell, and the most that a table takes."""
 
 
 def show_run(result: RunResult, content: dict[str, Any], earlier: dict[str, Any] | None, detail: int) -> None:
@@ -19,35 +23,46 @@ def show_run(result: RunResult, content: dict[str, Any], earlier: dict[str, Any]
     ----------
     result : the answer
     content : the same as the result file's content
-    earlier : the result that lay in the folder before, if any
+    earlier : the result of the same design that lay in the folder before, if any
     detail : -1 sentences only, 0 the table too, 1 harmonics too
     """
-    console = Console(highlight=False)
-    console.width = min(WIDE, console.width) if console.is_terminal else WIDE
-    console.print(f"[bold]{_safe(result.design.title)}[/bold]")
-    for sentence in sentences(result):
-        console.print(_safe(sentence))
+    parts: list[RenderableType] = [Text(_safe(result.design.title), "bold"), *map(_text, sentences(result))]
     changed = changes(earlier, content) if earlier else ""
     if changed:
-        console.print(f"Since the last run: {_safe(changed)}.")
-    if detail < 0:
-        return
-    console.print()
-    console.print(_table(table_rows(result, content["field"])))
+        parts.append(_text(f"Since the last run: {changed}."))
+    if detail >= 0:
+        parts += ["", _table(table_rows(result, content["field"]))]
     if detail > 0:
-        console.print(_harmonics(content))
-    console.print(CAUTION)
+        parts += ["", _harmonics(content)]
+    if detail >= 0:
+        parts += ["", CAUTION]
+    _print(parts)
+
+
+def _print(parts: list[RenderableType]) -> None:
+    """Write to standard output, without the blanks that fill up a table's lines."""
+    console = Console(highlight=False, color_system=None if os.environ.get("NO_COLOR") else "auto")
+    console.width = min(WIDE, console.width) if console.is_terminal else WIDE
+    with console.capture() as captured:
+        for part in parts:
+            console.print(part)
+    sys.stdout.write("".join(line.rstrip() + "\n" for line in captured.get().splitlines()))
+    sys.stdout.flush()
 
 
 def _safe(text: str) -> str:
-    """Square brackets of a title are text, not markup."""
-    return text.replace("[", "\\[")
+    """A title is text: no character in it may steer the terminal."""
+    return "".join(" " if unicodedata.category(letter) in {"Cc", "Cf", "Zl", "Zp"} else letter for letter in text)
+
+
+def _text(text: str) -> Text:
+    return Text(_safe(text))
 
 
 def _table(rows: list[tuple[str, str, str]]) -> Table:
     table = Table(box=None, show_header=False, padding=(0, 2, 0, 0))
-    for label, value, remark in rows:
-        table.add_row(_safe(label), _safe(value), _safe(remark))
+    for row in rows:
+        table.add_row(*map(_text, row))
     return table
 
 
