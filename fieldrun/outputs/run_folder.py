@@ -25,12 +25,17 @@ def write_run(result: RunResult, folder: Path, *, pictures: bool = True) -> None
     facts = about(result)
     with whole_folder(folder) as part:
         write_text(part / RESULT_FILE, result_text(result))
-        lines = [result.design.title, *sentences(result), *(f"Warning: {w.text}." for w in result.warnings), CAUTION]
-        write_text(part / "summary.txt", "\n".join(lines) + "\n")
+        write_text(part / "summary.txt", _summary(result, facts))
         write_paths(part / "paths.csv", result.paths, [f"{key}: {value}" for key, value in facts.items()])
         write_vtu(part / "field.vtu", result.section, facts)
         if pictures:
             _draw(result, part, facts)
+
+
+def _summary(result: RunResult, facts: dict[str, str]) -> str:
+    warnings = (f"Warning: {warning.text}." for warning in result.warnings)
+    last = "; ".join(f"{key.replace('_', ' ')}: {value}" for key, value in facts.items())
+    return "\n".join([result.design.title, *sentences(result), *warnings, CAUTION, last]) + "\n"
 
 
 def _draw(result: RunResult, folder: Path, facts: dict[str, str]) -> None:

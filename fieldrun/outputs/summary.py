@@ -1,5 +1,6 @@
 """The answer in the builder's words: sentences first, then one table."""
 
+import math
 from typing import Any
 
 from fieldrun.design.model import Design, Turbine
@@ -46,8 +47,9 @@ def asked_speeds(design: Design) -> tuple[float, ...]:
 def _copper(result: RunResult) -> str:
     phases, copper = result.design.winding.phases, result.impedance
     each = "It takes" if phases == 1 else f"Each of the {phases} phases takes"
+    rounds = result.lay.rounds_per_phase
     return (
-        f"{each} {result.lay.rounds_per_phase} rounds, {plain(copper.conductor_length_m, 'm')} of wire, and has "
+        f"{each} {rounds} round{'s' if rounds > 1 else ''}, {plain(copper.conductor_length_m, 'm')} of wire, and has "
         f"{plain(copper.resistance_20c_ohm, 'ohm')} cold ({plain(copper.resistance_hot_ohm, 'ohm')} at "
         f"{result.design.wire.temperature_c:g} C); the copper weighs {plain(1000 * copper.copper_mass_kg, 'g')} in all."
     )
@@ -124,7 +126,13 @@ def changes(earlier: dict[str, Any], now: dict[str, Any]) -> str:
     )
     parts = []
     for table, key, label, unit in told:
-        was, new = earlier.get(table, {}).get(key), now.get(table, {}).get(key)
-        if isinstance(was, int | float) and isinstance(new, int | float) and abs(new - was) > 5e-4 * abs(was):
+        was, new = (_number(result.get(table), key) for result in (earlier, now))
+        if was is not None and new is not None and plain(was) != plain(new):
             parts.append(f"{label} was {plain(was, unit)}, now {plain(new, unit)}")
     return "; ".join(parts)
+
+
+def _number(table: Any, key: str) -> float | None:
+    """A number of a result file, None if a file from elsewhere holds something else there."""
+    value = table.get(key) if isinstance(table, dict) else None
+    return value if isinstance(value, int | float) and math.isfinite(value) else None
