@@ -7,7 +7,7 @@ from importlib import metadata
 from fieldrun import __version__
 from fieldrun.field.gmsh_mesh import gmsh_state
 
-NEEDED = ("numpy", "scipy", "scikit-fem", "meshio", "matplotlib", "pydantic", "click", "rich")
+NEEDED = ("numpy", "scipy", "scikit-fem", "meshio", "matplotlib", "pydantic", "click", "rich", "threadpoolctl")
 """Libraries without which nothing runs."""
 
 
