@@ -10,12 +10,15 @@ from fieldrun.generator.emf import Emf
 def rectified_peak(emf: Emf, connection: Connection, rectifier: str) -> float:
     """Highest instantaneous voltage that the rectifier sees, per speed [V s/rad].
 
-    Star into one bridge: the largest difference between two phases at any rotor angle; everything else (one phase,
-    delta, separate phases, a bridge per phase, a doubler): the largest voltage of one phase.
+    Star into one bridge: the largest difference between two phases at any rotor angle. Delta: the largest voltage of
+    one phase less the mean of all, which drives a current round the loop and is used up there. Everything else (one
+    phase, separate phases, a bridge per phase, a doubler): the largest voltage of one phase.
     """
     waves = emf.waveform
     if connection == "star" and rectifier == "bridge" and len(waves) > 1:
         return float(np.max(_differences(waves)))
+    if connection == "delta":
+        waves = waves - waves.mean(axis=0)
     return float(np.max(np.abs(waves)))
 
 
