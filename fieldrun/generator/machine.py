@@ -4,6 +4,7 @@ from functools import partial
 
 import numpy as np
 
+from fieldrun.design.arrays import Floats
 from fieldrun.design.model import Design
 from fieldrun.design.read import design_hash
 from fieldrun.design.read import read_design as read_file
@@ -107,10 +108,16 @@ def _ends_percent(design: Design, field_map: FieldMap, laid: Lay) -> float | Non
     pieces = laid.pieces
     points = points_along(pieces, np.broadcast_to(np.linspace(0, 1, 17), (pieces.count, 17)))
     low, high = points[:, :, 2].min(), points[:, :, 2].max()
-    margin = max(0.1 * (high - low), 0.05 * low)
-    heights = (low + high) / 2 - ((high - low) / 2 + margin) * np.cos(np.linspace(0, np.pi, 7))
+    heights = _heights_round(low, high, field_map.heights_m[-1])
     radii = np.linspace(points[:, :, 0].min(), points[:, :, 0].max() * (1 + 1e-9), 61)
-    spread = spread_map(field_map, design.magnets, design.rotor, radii, np.clip(heights, low / 2, None))
+    spread = spread_map(field_map, design.magnets, design.rotor, radii, heights)
     flat = abs(emf_harmonics(field_map, pieces, design.winding.phases)[0, 0])
     whole = abs(emf_harmonics(spread, pieces, design.winding.phases)[0, 0])
     return None if flat == 0 else float(100 * (whole / flat - 1))
+
+
+def _heights_round(low_m: float, high_m: float, top_m: float) -> Floats:
+    """Chebyshev heights over copper from `low` to `high` and a little beyond, never at the faces 0 and `top` [m]."""
+    margin = max(0.1 * (high_m - low_m), 0.05 * low_m)
+    first, last = max(low_m - margin, low_m / 2), min(high_m + margin, (high_m + top_m) / 2)
+    return np.asarray((first + last) / 2 - (last - first) / 2 * np.cos(np.linspace(0, np.pi, 7)))
