@@ -1,6 +1,9 @@
 """Arguments, exit codes, messages: nothing else. Heavy libraries are imported inside the commands."""
 
 import contextlib
+import io
+import os
+import shlex
 import sys
 import tempfile
 import traceback
@@ -33,17 +36,25 @@ def told_errors(verbose: bool) -> Iterator[None]:
     except FieldrunError as error:
         click.echo(f"fieldrun: {error}", err=True)
         sys.exit(error.exit_code)
-    except KeyboardInterrupt:
+    except (KeyboardInterrupt, click.Abort):  # Abort: Ctrl-C, or the end of the input, at a question
         click.echo("fieldrun: interrupted; nothing half-written was left", err=True)
         sys.exit(INTERRUPTED)
     except BrokenPipeError:
-        sys.stderr.close()  # whoever read us has left; there is nobody to tell
+        # whoever read us has left; what is still to be flushed on leaving must go somewhere
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(FAULT)
     except Exception as error:
         if verbose:
             raise
         click.echo(f"fieldrun: {type(error).__name__}: {error} (details in {_log(error)}; -v shows them)", err=True)
         sys.exit(FAULT)
+
+
+def _show_anything() -> None:
+    """Letters that the terminal or pipe cannot show must not end a run."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
 
 
 def _log(error: Exception) -> str:
@@ -59,6 +70,7 @@ def main() -> None:
 
     Start with `fieldrun run hut-charger`, or write a design of your own with `fieldrun new my-charger.toml --ask`.
     """
+    _show_anything()
 
 
 @main.command()
@@ -67,7 +79,7 @@ def main() -> None:
     "-o", "--out", type=click.Path(path_type=Path), help="Folder for the results (default: named after DESIGN)."
 )
 @click.option("--json", "as_json", is_flag=True, help="Print the result file as one JSON object, nothing else.")
-@click.option("--force", is_flag=True, help="Replace the folder whatever it holds.")
+@click.option("--force", is_flag=True, help="Write into a folder that holds other results or files; the files stay.")
 @click.option("--pictures/--no-pictures", default=True, help="Draw the pictures (default) or leave them out.")
 @click.option("-q", "--quiet", is_flag=True, help="Only the sentences.")
 @click.option("-v", "--verbose", is_flag=True, help="Harmonics and other details too; a traceback if something breaks.")
@@ -87,20 +99,20 @@ def run(  # noqa: PLR0917 - click passes every option
         from fieldrun.outputs.screen import show_run
 
         path = _design_path(design)
-        folder = out or Path(path.stem)
-        if not force:
-            check_replaceable(folder, path.stem)
-        earlier = earlier_result(folder)
-        result = answer(read_design(path))
+        checked = read_design(path)
+        folder = out or _folder_for(path)
+        check_replaceable(folder, checked.name, force=force)
+        earlier = earlier_result(folder, checked.name)
+        result = answer(checked)
         write_run(result, folder, pictures=pictures)
-        for warning in result.warnings:
-            click.echo(f"warning: {warning.text}", err=True)
+        for remark in [f"warning: {w.text}" for w in result.warnings] + [f"note: {text}" for text in checked.notes]:
+            click.echo(remark, err=True)
         if as_json:
-            click.echo(result_text(result), nl=False)
+            click.echo(result_text(result).encode(), nl=False)  # JSON is UTF-8, whatever the terminal speaks
             return
         show_run(result, result_dict(result), earlier, detail=verbose - quiet)
         if not quiet:
-            click.echo(f"\nWritten to {folder}{'/'}: " + ", ".join(sorted(f.name for f in folder.iterdir())))
+            click.echo(f"\nWritten to {folder}: " + ", ".join(sorted(f.name for f in folder.iterdir())))
 
 
 @main.command()
@@ -132,7 +144,7 @@ def new(file: Path | None, example: str | None, ask: bool, force: bool) -> None:
             file.write_text(text, encoding="utf-8")
         except OSError as error:
             raise FieldrunError(f"cannot write {file}: {error.strerror}") from error
-        click.echo(f"{file} written; now: fieldrun run {file}")
+        click.echo(f"{file} written; now: fieldrun run {shlex.quote(str(file))}")
 
 
 def _design_path(design: str) -> Path:
@@ -142,6 +154,11 @@ def _design_path(design: str) -> Path:
     if not Path(design).is_file() and design in example_names():
         return example_path(design)
     return Path(design)
+
+
+def _folder_for(design: Path) -> Path:
+    """A folder named after the design, in the current one; a design file without an ending has that name itself."""
+    return Path(design.stem if design.suffix else f"{design.name}-result")
 
 
 def _example(name: str) -> Path:
