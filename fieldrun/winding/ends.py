@@ -8,8 +8,8 @@ import numpy as np
 from fieldrun.design.arrays import Floats
 from fieldrun.winding.pieces import ARC, Pieces
 
-SAME_RADIUS = 1e-9
-"""Radii this close [m] are one circle."""
+SAME_RADIUS_DIGITS = 9
+"""Radii that agree to so many decimals [m] are one circle."""
 
 
 @dataclass(frozen=True)
@@ -31,10 +31,10 @@ class EndBundle:
 def end_bundles(pieces: Pieces, wire_diameter_m: float) -> tuple[EndBundle, ...]:
     """One bundle for every circle that arcs lie on, innermost first; none if there are no arcs."""
     arcs = pieces.kind == ARC
-    radius = pieces.start[arcs, 0]
+    radius = np.round(pieces.start[arcs, 0], SAME_RADIUS_DIGITS)
     spans = np.sort(np.stack([pieces.start[arcs, 1], pieces.end[arcs, 1]], axis=1), axis=1)
-    circles = np.unique(np.round(radius / SAME_RADIUS)) * SAME_RADIUS
-    wires = [_most_over(spans[np.abs(radius - circle) < SAME_RADIUS]) for circle in circles]
+    circles = np.unique(radius)
+    wires = [_most_over(spans[radius == circle]) for circle in circles]
     return tuple(
         EndBundle(float(circle), count, wire_diameter_m * math.ceil(math.sqrt(count)))
         for circle, count in zip(circles, wires, strict=True)
