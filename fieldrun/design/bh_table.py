@@ -33,7 +33,7 @@ def read_bh_table(path: Path) -> SteelCurve:
     lines = list(enumerate(csv.reader(io.StringIO(read_text_file(path))), start=1))
     rows = [(number, row) for number, row in lines if any(cell.strip() for cell in row)]
     faults, points = _points(rows)
-    faults = faults or [*_order_faults(points), *_unit_faults(points), *_count_faults(points)]
+    faults = faults or _order_faults(points) or _unit_faults(points) or _count_faults(points)
     if faults:
         raise DesignError([Fault(f.key, f.text, str(path), f.line) for f in faults])
     b, h = zip(*((b, h) for _, b, h in _from_origin(points)), strict=True)

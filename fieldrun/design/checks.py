@@ -8,7 +8,8 @@ from fieldrun.design.checks_rotor import rotor_faults
 from fieldrun.design.checks_use import load_faults, wind_faults, wire_faults
 from fieldrun.design.checks_winding import winding_faults
 from fieldrun.design.errors import Fault
-from fieldrun.design.file_model import NEEDED_KEYS, Table
+from fieldrun.design.file_model import NEEDED_KEYS
+from fieldrun.design.file_tables import Table
 from fieldrun.design.nearest import one_of
 from fieldrun.design.shapes import LOAD_OPTIONS, MAGNET_NEEDS, WINDING_NEEDS, WINDING_OPTIONS, WIRE_OPTIONS
 from fieldrun.design.tables import Tables

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 
 from fieldrun.design.errors import DesignError, Fault
-from fieldrun.design.file_model import MagnetsTable
+from fieldrun.design.file_tables import MagnetsTable
 from fieldrun.design.materials import magnet_grade
 from fieldrun.design.tables import Tables
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from fieldrun.design.checks_magnets import magnet_edges_mm
 from fieldrun.design.errors import DesignError, Fault
-from fieldrun.design.file_model import MagnetsTable, RotorTable
+from fieldrun.design.file_tables import MagnetsTable, RotorTable
 from fieldrun.design.materials import steel_curve, steel_names, unknown_steel
 from fieldrun.design.tables import Tables
 from fieldrun.design.text_file import is_file

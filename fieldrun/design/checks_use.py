@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from fieldrun.design.errors import Fault
-from fieldrun.design.file_model import Table, WireTable
+from fieldrun.design.file_tables import Table, WireTable
 from fieldrun.design.nearest import one_of
 from fieldrun.design.tables import Tables
 

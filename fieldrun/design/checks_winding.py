@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 
 from fieldrun.design.errors import Fault
-from fieldrun.design.file_model import WindingTable
+from fieldrun.design.file_tables import WindingTable
 from fieldrun.design.heights import fit_faults
 from fieldrun.design.shapes import available_belt_deg
 from fieldrun.design.stack import CROSSED_SHAPES

@@ -2,6 +2,9 @@
 
 from dataclasses import dataclass
 
+from fieldrun.design.units import MM
+from fieldrun.design.wire import AWG_LARGEST, AWG_SMALLEST, COPPER_LEAST_M, COPPER_MOST_M
+
 
 @dataclass(frozen=True)
 class Range:
@@ -99,9 +102,16 @@ RANGES: dict[str, Range] = {
     "winding.parallel": Range(1, 10000, "too few", "too many", unit="groups"),
     "winding.inner_notches": Range(2, 100000, "too few", "too many", unit="notches"),
     "winding.outer_notches": Range(2, 100000, "too few", "too many", unit="notches"),
-    "wire.copper_mm": _length(0.02, 5, "thinner than any enamelled wire", "thicker than enamelled round wire comes"),
+    "wire.copper_mm": _length(
+        COPPER_LEAST_M / MM,
+        COPPER_MOST_M / MM,
+        "thinner than any enamelled wire",
+        "thicker than enamelled round wire comes",
+    ),
     "wire.strand_mm": _length(0.02, 2, "thinner than any enamelled wire", "thicker than strands come"),
-    "wire.awg": Range(4, 52, "thicker than enamelled round wire comes", "thinner than any enamelled wire"),
+    "wire.awg": Range(
+        AWG_LARGEST, AWG_SMALLEST, "thicker than enamelled round wire comes", "thinner than any enamelled wire"
+    ),
     "wire.strands": Range(2, 100000, "not a bundle", "too many", unit="strands"),
     "wire.temperature_c": _CELSIUS,
     "magnets.temperature_c": _CELSIUS,

@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from fieldrun.design.checks_rotor import has_plate, is_open, steel_radii_mm
-from fieldrun.design.file_model import LoadTable, MagnetsTable, WindingTable, WindTable
+from fieldrun.design.file_tables import LoadTable, MagnetsTable, WindingTable, WindTable
 from fieldrun.design.heights import gap_of_mm, height_of_mm
 from fieldrun.design.materials import magnet_grade, remanence_at, steel_curve
 from fieldrun.design.model import Arc, Block, Connection, Disc, Load, Magnets, Outline, Plate, Rotor, Turbine, Winding

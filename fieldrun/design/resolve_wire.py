@@ -1,6 +1,6 @@
 """The [wire] table as a conductor in SI."""
 
-from fieldrun.design.file_model import WireTable
+from fieldrun.design.file_tables import WireTable
 from fieldrun.design.model import Wire
 from fieldrun.design.tables import Tables
 from fieldrun.design.units import metres

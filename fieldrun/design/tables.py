@@ -1,18 +1,15 @@
 """From TOML's dictionaries to typed tables: every unknown, mistyped or implausible key becomes a fault of its own."""
 
 import math
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any, TypeVar, get_args, get_origin
+from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
 from fieldrun.design.errors import Fault
-from fieldrun.design.file_model import (
-    NEEDED_TABLES,
-    SECOND_SPELLINGS,
-    TABLES,
+from fieldrun.design.file_model import NEEDED_TABLES, SECOND_SPELLINGS, TABLES
+from fieldrun.design.file_tables import (
     FormerTable,
     LoadTable,
     MagnetsTable,
@@ -22,9 +19,9 @@ from fieldrun.design.file_model import (
     WindingTable,
     WindTable,
     WireTable,
-    unit_of,
 )
-from fieldrun.design.nearest import nearest, one_of
+from fieldrun.design.key_hints import meant_key, shown, type_text
+from fieldrun.design.nearest import nearest
 from fieldrun.design.ranges import RANGES
 
 T = TypeVar("T", bound=Table)
@@ -66,19 +63,6 @@ def read_tables(raw: Raw) -> tuple[Tables, list[Fault]]:
     return Tables(title=_title(raw), faulty=faulty, **read), faults
 
 
-def shown(value: object) -> str:
-    """A value as it would stand in the file, shortened."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, str):
-        text = f'"{value}"'
-    elif isinstance(value, dict):
-        text = "a table"
-    else:
-        text = str(value)
-    return text if len(text) <= 60 else text[:57] + "..."
-
-
 def _table(name: str, kind: type[T], raw: object) -> tuple[T | None, list[Fault]]:
     if raw is None:
         return (kind() if name in NEEDED_TABLES else None), []
@@ -96,94 +80,7 @@ def _typed(name: str, kind: type[Table], raw: dict[str, Any]) -> Iterator[Fault]
         kind(**raw)
     except ValidationError as error:
         keys = dict.fromkeys(str(item["loc"][0]) for item in error.errors())
-        yield from (Fault(f"{name}.{key}", _type_text(name, kind, key, raw[key])) for key in keys)
-
-
-def _type_text(name: str, kind: type[Table], key: str, value: object) -> str:
-    if key not in kind.model_fields:
-        return _unknown_key(name, key)
-    kinds = _kinds(kind.model_fields[key].annotation)
-    text = f"must be {' or '.join(kinds)}; received {shown(value)}"
-    return text + _type_hint(key, value, kinds)
-
-
-def _type_hint(key: str, value: object, kinds: list[str]) -> str:
-    if isinstance(value, str):
-        return _number_hint(key, value, kinds) or _word_hint(value, kinds)
-    if isinstance(value, float) and math.isfinite(value):
-        return _whole_hint(key, value, kinds)
-    return ""
-
-
-def _number_hint(key: str, value: str, kinds: list[str]) -> str:
-    number = _number_in(value)
-    if number is None or not ("a number" in kinds or ("a whole number" in kinds and number.is_integer())):
-        return ""
-    why = "the unit is in the name of the key" if unit_of(key) else "numbers stand without quotes"
-    return f"; {why}: write {key} = {number:g}"
-
-
-def _whole_hint(key: str, value: float, kinds: list[str]) -> str:
-    if value.is_integer() and ("a whole number" in kinds or f"{value:.0f}" in " ".join(kinds)):
-        return f"; write {key} = {value:.0f}"
-    step = 2 if key == "count" else 1  # poles come in pairs
-    return (
-        f"; try {math.floor(value / step) * step} or {math.ceil(value / step) * step}"
-        if "a whole number" in kinds
-        else ""
-    )
-
-
-def _word_hint(value: str, kinds: list[str]) -> str:
-    words = [word for word in " ".join(kinds).split('"')[1::2] if word]
-    close = nearest(value.casefold(), words)
-    return f'; did you mean "{close}"?' if close else ""
-
-
-def _number_in(value: str) -> float | None:
-    """The number a text starts with: "3 mm" or "3,5"."""
-    found = re.match(r"\s*([+-]?\d{1,9}(?:[.,]\d{1,9})?)\s*[a-zA-Z°%µ]*\s*$", value)
-    return float(found[1].replace(",", ".")) if found else None
-
-
-def _kinds(annotation: Any) -> list[str]:
-    """What a key takes, in words."""
-    simple = {float: "a number", int: "a whole number", str: "text in quotes"}
-    if annotation in simple:
-        return [simple[annotation]]
-    if annotation is type(None):
-        return []
-    if str(annotation).startswith("list"):
-        return ["a list of numbers such as [200, 300]"]
-    args = get_args(annotation)
-    if get_origin(annotation) is Annotated:
-        return _kinds(args[0])
-    if args and not any(isinstance(arg, type) or get_args(arg) for arg in args):
-        return [one_of(args)]
-    return [text for arg in args for text in _kinds(arg)]
-
-
-def _unknown_key(name: str, key: str) -> str:
-    hint = _meant_key(name, key)
-    return "unknown key" + (f"; did you mean {hint.removeprefix(name + '.')}?" if hint else _known_keys(name))
-
-
-def _known_keys(name: str) -> str:
-    return f"; [{name}] knows {', '.join(TABLES[name].model_fields)}" if name in TABLES else ""
-
-
-def _meant_key(name: str, key: str) -> str | None:
-    """Full path of the key that was meant: one of this table that looks alike, the same in another, or alike there."""
-    own = list(TABLES[name].model_fields) if name in TABLES else []
-    if close := nearest(key.lower(), own, 0.8):
-        return f"{name}.{close}"
-    elsewhere = {f: f"{table}.{f}" for table, kind in reversed(TABLES.items()) for f in kind.model_fields}
-    if key in elsewhere:
-        return elsewhere[key]
-    if close := nearest(key.lower(), own):
-        return f"{name}.{close}"
-    close = nearest(key.lower(), elsewhere, 0.8)
-    return elsewhere[close] if close else None
+        yield from (Fault(f"{name}.{key}", type_text(name, kind, key, raw[key])) for key in keys)
 
 
 def _sized(name: str, raw: dict[str, Any]) -> Iterator[Fault]:
@@ -209,12 +106,9 @@ def _doubly_spelt(name: str, raw: dict[str, Any]) -> Iterator[Fault]:
 
 def _one_spelling(name: str, table: T) -> T:
     twice = {other: key for (owner, other), key in SECOND_SPELLINGS.items() if owner == name}
-    given = {key: getattr(table, other) / 2 for other, key in twice.items() if getattr(table, other) is not None}
-    return (
-        table.model_copy(update=given | dict.fromkeys((o for o in twice if twice[o] in given), None))
-        if given
-        else table
-    )
+    given = {other: getattr(table, other) for other in twice if getattr(table, other) is not None}
+    radii = {twice[other]: diameter / 2 for other, diameter in given.items()}
+    return table.model_copy(update=radii | dict.fromkeys(given))
 
 
 def _unknown_tables(raw: Raw) -> Iterator[Fault]:
@@ -232,7 +126,7 @@ def _unknown_tables(raw: Raw) -> Iterator[Fault]:
 def _unknown_top_key(key: str) -> str:
     if nearest(key.lower(), ["title"], 0.7):
         return "unknown key; did you mean title?"
-    hint = _meant_key("", key)
+    hint = meant_key("", key)
     return "unknown key" + (f"; did you mean {hint}?" if hint else "; only title stands outside the tables")
 
 
@@ -257,10 +151,10 @@ def _meant(faults: list[Fault], raw: Raw) -> Iterator[str]:
     for fault in faults:
         table, _, key = fault.key.partition(".")
         if key and table in TABLES and key not in TABLES[table].model_fields:
-            yield _meant_key(table, key) or ""
+            yield meant_key(table, key) or ""
         elif (table, key) in SECOND_SPELLINGS:
             yield f"{table}.{SECOND_SPELLINGS[table, key]}"
         elif not key and table not in TABLES:
             yield nearest(table.lower(), TABLES) or ""
-            yield _meant_key("", table) or ""
+            yield meant_key("", table) or ""
     yield from (name for name in NEEDED_TABLES if name not in raw)

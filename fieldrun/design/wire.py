@@ -14,7 +14,7 @@ BUNCHING = 1.27
 """Diameter of a bundle over sqrt(strands) x strand diameter; catalogued bundles give 1.25 to 1.28 (elektrisola.com,
 LW dimensions, 0.020 mm strands), the textbook's 1.155 is 8 to 11 % too small."""
 
-AWG_LARGEST, AWG_SMALLEST = 4, 52
+AWG_LARGEST, AWG_SMALLEST = 5, 51
 """Gauge numbers whose copper lies within the table of enamelled wire, 5 mm to 0.02 mm."""
 
 COPPER_LEAST_M, COPPER_MOST_M = 0.02e-3, 5e-3

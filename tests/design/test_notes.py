@@ -1,0 +1,78 @@
+"""What is read but changes nothing is said in a sentence."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from fieldrun.design.model import Design
+
+Reader = Callable[[dict[str, str]], Design]
+
+LITZ = 'kind = "litz"\nstrand_mm = 0.1\nstrands = 12\nbench_mm = 2000\nlay_mm = 20'
+
+NOTES = {
+    'grade = "N42"\ntemperature_c = 90': (
+        "Magnets of grade N42 are made for at most 80 C; at 90 C they may lose strength for good, "
+        "which is not computed."
+    ),
+    "remanence_t = 1.3\ntemperature_c = 40": (
+        "magnets.remanence_t is taken as it stands; magnets.temperature_c does not change it."
+    ),
+}
+
+
+@pytest.mark.parametrize("written", NOTES)
+def test_magnets(written: str, design: Reader) -> None:
+    assert design({'grade = "N42"': written}).notes == (NOTES[written],)
+
+
+@pytest.mark.parametrize(
+    ("swaps", "note"),
+    [
+        ({'"mild steel"': '"none"'}, 'rotor.backing_mm is ignored: backing = "none" has no thickness.'),
+        ({'"mild steel"': '"ideal"'}, 'rotor.backing_mm is ignored: backing = "ideal" has no thickness.'),
+        (
+            {'backing = "mild steel"\nbacking_mm = 5': 'backing = "none"\nsteel_outer_radius_mm = 90'},
+            "rotor.steel_outer_radius_mm is ignored: there is no steel disc of finite size.",
+        ),
+        (
+            {"phases = 3": 'phases = 1\nconnection = "star"'},
+            'winding.connection = "star" is ignored: one phase has nothing to join.',
+        ),
+        (
+            {'kind = "solid"\ncopper_mm = 0.5': LITZ},
+            "wire.bench_mm is read, but this version does not use it yet.",
+        ),
+        (
+            {'kind = "solid"\ncopper_mm = 0.5': 'kind = "litz"\nstrand_mm = 0.1\nstrands = 12'},
+            "wire.lay_mm is not given: the strands are counted as straight, without the extra length of the twist.",
+        ),
+        (
+            {"copper_mm = 0.5": "copper_mm = 0.5\n[wind]\nrotor_diameter_m = 2\nmean_m_s = 4\nhub_height_m = 9"},
+            "Of [wind], this version does not use hub_height_m, mean_m_s yet.",
+        ),
+        (
+            {"copper_mm = 0.5": "copper_mm = 0.5\n[former]"},
+            "[former] is read and checked, but this version does not use it yet.",
+        ),
+        (
+            {"copper_mm = 0.5": "copper_mm = 0.5\n[tolerance]"},
+            "[tolerance] is read and checked, but this version does not use it yet.",
+        ),
+    ],
+)
+def test_the_other_tables(swaps: dict[str, str], note: str, design: Reader) -> None:
+    assert design(swaps).notes == (note,)
+
+
+def test_step_of_a_path_wound_once(design: Reader, spoilt: Callable[[dict[str, str]], Path]) -> None:
+    spoilt({}).with_name("hut.csv").write_text("x")
+    swaps = {"inner_radius_mm = 54\nouter_radius_mm = 78\n": "", '"fill"\nlayers = 4': "1\nstep_deg = 2"}
+    read = design({'"zigzag"': '"path"\nfile = "hut.csv"'} | swaps)
+    assert read.notes == ("winding.step_deg is ignored: the path is wound once.",)
+
+
+def test_used_keys_of_the_wind_need_no_note(design: Reader) -> None:
+    wind = "copper_mm = 0.5\n[wind]\nrotor_diameter_m = 2\ntip_speed_ratio = 6\ngear_ratio = 2"
+    assert design({"copper_mm = 0.5": wind}).notes == ()
