@@ -1,0 +1,353 @@
+"""Laws that hold through the whole chain, from a design file to its answer."""
+
+import dataclasses
+import json
+import math
+
+import numpy as np
+import pytest
+
+import fieldrun
+from fieldrun.design.errors import DesignError
+from fieldrun.design.examples import example_path
+from fieldrun.design.model import SteelCurve
+from fieldrun.field.field_map import amplitudes_at
+from fieldrun.field.gap import gap_amplitudes
+from fieldrun.field.mesh import MeshDensity, structured_mesh
+from fieldrun.field.mesh_file import write_section_mesh
+from fieldrun.field.section import section_at
+from fieldrun.generator.emf import emf_harmonics
+from fieldrun.generator.linkage import linkage_harmonics
+from fieldrun.generator.machine import mean_radius_m, middle_height_m, read_design, run
+from fieldrun.outputs.result_file import result_text
+from fieldrun.winding.path_file import write_paths
+
+IDEAL = {"rotor.backing": "ideal", "rotor.backing_mm": None}
+
+SANDWICH = {"rotor.faces": 2, "rotor.gap_mm": 10, "rotor.backing": "ideal"}
+"""Makes plank-ring, the quickest of the examples, a machine of two steel discs."""
+
+LITZ = {"wire.kind": "litz", "wire.copper_mm": None, "wire.strand_mm": 0.1, "wire.strands": 21, "wire.lay_mm": 15}
+
+
+def amplitudes(result):
+    return result.emf.amplitudes
+
+
+def assert_alike(found, wanted, rel=1e-9):
+    """Equal harmonics, measured by the fundamental."""
+    assert np.abs(found - wanted).max() <= rel * np.abs(wanted[:, 0]).max()
+    assert np.abs(wanted[:, 0]).min() > 0.01
+
+
+def scaled(record, factor):
+    """The same machine with every length multiplied; a steel's curve has no lengths."""
+    if isinstance(record, SteelCurve) or not dataclasses.is_dataclass(record):
+        return record
+    values = {field.name: getattr(record, field.name) for field in dataclasses.fields(record)}
+    lengths = {
+        name: value * factor for name, value in values.items() if name.endswith("_m") and isinstance(value, float)
+    }
+    return dataclasses.replace(record, **{name: scaled(value, factor) for name, value in values.items()} | lengths)
+
+
+# magnets of all shapes; no steel, and steel that saturates: flux density does not know how large a machine is
+@pytest.mark.parametrize("example", ["hut-charger", "plank-ring", "quiet-halbach"])
+def test_doubling_all_lengths_leaves_b_and_quadruples_the_emf(bundled, example):
+    small = bundled(example)
+    large = run(scaled(small.design, 2.0))
+    radius, height = mean_radius_m(small.lay), middle_height_m(small.lay)
+    here = amplitudes_at(small.field_map, [radius], [height])
+    assert amplitudes_at(large.field_map, [2 * radius], [2 * height]) == pytest.approx(here, abs=1e-9)
+    assert_alike(amplitudes(large), 4 * amplitudes(small))
+    assert large.impedance.conductor_length_m == pytest.approx(2 * small.impedance.conductor_length_m, rel=1e-12)
+    assert large.impedance.resistance_hot_ohm == pytest.approx(small.impedance.resistance_hot_ohm / 2, rel=1e-12)
+    assert large.impedance.copper_mass_kg == pytest.approx(8 * small.impedance.copper_mass_kg, rel=1e-12)
+    assert large.charging_starts_rad_s == pytest.approx(small.charging_starts_rad_s / 4, rel=1e-9)
+
+
+def test_more_than_lengths_are_needed_to_keep_the_shape(bundled):
+    design = bundled("plank-ring").design
+    only_magnets = run(dataclasses.replace(design, magnets=scaled(design.magnets, 2.0)))
+    assert abs(amplitudes(only_magnets)[0, 0] / amplitudes(bundled("plank-ring"))[0, 0] - 4) > 0.5
+
+
+@pytest.mark.parametrize(("example", "changes"), [("plank-ring", {}), ("hut-charger", IDEAL)])
+def test_emf_is_proportional_to_remanence_without_saturation(answered, example, changes):
+    weak, strong = (
+        answered(example, {**changes, "magnets.grade": None, "magnets.remanence_t": remanence})
+        for remanence in (0.5, 1.25)
+    )
+    assert_alike(amplitudes(strong), 2.5 * amplitudes(weak))
+
+
+def test_thin_steel_makes_strong_magnets_less_worth(answered):
+    thin = {**SANDWICH, "rotor.backing": "mild steel", "rotor.backing_mm": 1.5, "magnets.grade": None}
+    weak, strong = (answered("plank-ring", {**thin, "magnets.remanence_t": remanence}) for remanence in (0.2, 1.4))
+    assert abs(amplitudes(strong)[0, 0] / amplitudes(weak)[0, 0]) < 0.9 * 7
+
+
+def test_reversed_magnets_reverse_the_emf(bundled):
+    as_made = bundled("plank-ring")
+    magnets = as_made.design.magnets
+    other = run(
+        dataclasses.replace(as_made.design, magnets=dataclasses.replace(magnets, remanence_t=-magnets.remanence_t))
+    )
+    assert_alike(amplitudes(other), -amplitudes(as_made))
+
+
+@pytest.mark.parametrize("turn_deg", [5.0, -12.5])
+def test_turning_the_winding_turns_every_harmonic_by_its_own_angle(answered, bundled, turn_deg):
+    turned, still = answered("plank-ring", {"winding.start_deg": turn_deg}), bundled("plank-ring")
+    orders, pole_pairs = still.emf.orders, still.field_map.pole_pairs
+    assert_alike(
+        amplitudes(turned), amplitudes(still) * np.exp(1j * orders * pole_pairs * math.radians(turn_deg)), 1e-11
+    )
+    assert turned.emf.rms == pytest.approx(still.emf.rms, rel=1e-11)
+
+
+def test_a_turn_by_one_pole_pitch_reverses_the_emf(answered, bundled):
+    assert_alike(amplitudes(answered("plank-ring", {"winding.start_deg": 30})), -amplitudes(bundled("plank-ring")))
+
+
+@pytest.mark.parametrize("example", ["hut-charger", "plank-ring", "quiet-halbach"])
+def test_three_phases_are_alike_and_a_third_of_a_turn_apart(bundled, example):
+    emf = bundled(example).emf
+    lag = np.exp(1j * np.outer(np.arange(3), emf.orders) * math.radians(120))
+    assert_alike(emf.amplitudes, emf.amplitudes[0] * lag, 1e-11)
+    behind = np.degrees(emf.phase_angle_rad[0] - emf.phase_angle_rad) % 360
+    assert behind[1:] == pytest.approx([120, 240])
+    # 128 angles do not divide by three: shifted by a third of a period the wave falls between them
+    third = emf.waveform.sum(axis=0)
+    spectrum = np.abs(np.fft.rfft(third)) / 64
+    assert spectrum[[1, 5, 7, 11, 13]].max() < 1e-12 * np.abs(emf.amplitudes).max()
+    assert spectrum[3] == pytest.approx(3 * abs(emf.amplitudes[0, 1]), rel=1e-9)
+
+
+def test_two_phases_are_a_quarter_of_a_turn_apart(answered):
+    emf = answered("plank-ring", {"winding.phases": 2}).emf
+    assert emf.amplitudes.shape[0] == 2
+    assert emf.rms[0] == pytest.approx(emf.rms[1], rel=1e-12)
+    assert np.degrees(emf.phase_angle_rad[0] - emf.phase_angle_rad[1]) % 360 == pytest.approx(90)
+
+
+def test_a_wider_gap_gives_less(answered):
+    emf = [answered("plank-ring", {**SANDWICH, "rotor.gap_mm": gap}).emf.rms[0] for gap in (7, 9, 12)]
+    assert emf[0] > 1.1 * emf[1] > 1.2 * emf[2]
+
+
+def test_steel_behind_the_magnets_helps_and_perfect_steel_most(answered):
+    backings = (("none", None), ("mild steel", 2), ("mild steel", 8), ("ideal", None))
+    wooden, thin, thick, ideal = (
+        answered("plank-ring", {**SANDWICH, "rotor.backing": name, "rotor.backing_mm": thickness}).emf.rms[0]
+        for name, thickness in backings
+    )
+    assert 1.1 * wooden < thin < thick < ideal
+    assert thick > 0.97 * ideal
+
+
+# flat and crossed lay, solid and litz, straight and curved legs, groups in parallel, a former left in the gap
+ROUND_TRIPS = {
+    "zigzag": ("hut-charger", {}),
+    "serpentine": ("plank-ring", {"winding.start_deg": 11}),
+    "diamond": ("plank-ring", {**SANDWICH, **LITZ, "winding.shape": "diamond", "winding.parallel": 2}),
+    "spiral": ("plank-ring", {"winding.leg": "spiral", "winding.phases": 1, "winding.layers": 2}),
+    "wrapped": (
+        "plank-ring",
+        {"winding.shape": "hexagon", "winding.layers": 1, "winding.former_in_gap_mm": 3, "winding.height_mm": 4},
+    ),
+}
+
+
+@pytest.mark.parametrize("name", ROUND_TRIPS)
+def test_a_path_file_gives_the_numbers_of_the_winding_it_was_written_from(
+    answered, bundled, design_file, tmp_path, name
+):
+    example, changes = ROUND_TRIPS[name]
+    named = answered(example, changes) if changes else bundled(example)
+    write_paths(tmp_path / "paths.csv", named.paths)
+    kept = {"winding.shape": "path", "winding.file": "paths.csv", "rotor.gap_mm": None}
+    if named.design.rotor.gap_m is not None:
+        kept["rotor.gap_mm"] = named.design.rotor.gap_m * 1e3
+    gone = ("inner_radius_mm", "outer_radius_mm", "rounds", "layers", "leg", "former_in_gap_mm", "height_mm")
+    without = {f"winding.{key}": None for key in (*gone, "start_deg", "parallel")}
+    path = design_file(example, {**changes, **without, **kept})
+    design = read_design(path)
+    parallel = named.design.winding.parallel  # a path is wound once: groups cannot be told from its file
+    again = run(dataclasses.replace(design, winding=dataclasses.replace(design.winding, parallel=parallel)))
+    assert_alike(amplitudes(again), amplitudes(named))
+    assert again.impedance.phase_lengths_m == pytest.approx(named.impedance.phase_lengths_m, rel=1e-9)
+    assert again.impedance.resistance_hot_ohm == pytest.approx(named.impedance.resistance_hot_ohm, rel=1e-9)
+    assert again.impedance.copper_mass_kg == pytest.approx(named.impedance.copper_mass_kg, rel=1e-9)
+    assert again.lay.rounds_per_phase == named.lay.rounds_per_phase
+
+
+def test_the_path_file_is_found_beside_the_design_wherever_one_stands(design_file, bundled, tmp_path, monkeypatch):
+    write_paths(tmp_path / "paths.csv", bundled("plank-ring").paths)
+    gone = ("inner_radius_mm", "outer_radius_mm", "rounds", "layers")
+    changes = {"winding.shape": "path", "winding.file": "paths.csv"} | {f"winding.{key}": None for key in gone}
+    path = design_file("plank-ring", changes)
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    monkeypatch.chdir(tmp_path)
+    design = read_design(path.name)
+    monkeypatch.chdir(elsewhere)
+    assert_alike(amplitudes(run(design)), amplitudes(bundled("plank-ring")))
+
+
+@pytest.mark.parametrize("example", ["hut-charger", "plank-ring", "quiet-halbach"])
+def test_field_at_is_the_sum_of_the_maps_harmonics(bundled, example):
+    result = bundled(example)
+    radius, height, pole_pairs = mean_radius_m(result.lay), middle_height_m(result.lay), result.field_map.pole_pairs
+    theta = 2 * np.pi / pole_pairs * np.arange(256) / 256
+    along, across = result.field_at(radius, theta, height)[1:]
+    for values, amplitude in zip((along, across), amplitudes_at(result.field_map, [radius], [height])[1:], strict=True):
+        spectrum = np.fft.rfft(values) / 128
+        assert spectrum[result.field_map.orders] == pytest.approx(amplitude[:, 0], abs=1e-12)
+        assert np.abs(spectrum[::2]).max() < 1e-12  # north and south are alike
+    assert result.field_at(radius, theta + 2 * np.pi / pole_pairs, height)[2] == pytest.approx(across, abs=1e-12)
+
+
+@pytest.mark.parametrize(("example", "radius"), [("hut-charger", 0.066), ("plank-ring", 0.0575)])
+def test_the_map_is_what_the_finer_section_says(bundled, example, radius):
+    result = bundled(example)
+    heights = result.lay.sheet_heights_m[[0, -1]]
+    fine = gap_amplitudes(result.section, heights, result.field_map.orders)[1]
+    mapped = amplitudes_at(result.field_map, [radius, radius], heights)[2]
+    off = np.abs(mapped - fine) / np.abs(fine[0])
+    assert off[:6].max() < 1e-4  # orders 1 to 11; the corners of the magnets trouble those about 17 most
+    assert off.max() < 3e-4
+
+
+@pytest.mark.parametrize(
+    ("example", "changes"),
+    [
+        ("plank-ring", {}),
+        ("plank-ring", {"winding.leg": "spiral", "winding.phases": 1}),
+        ("quiet-halbach", {"winding.shape": "rhomboid", "winding.span": 0.8}),
+        ("hut-charger", {**IDEAL, "winding.shape": "rhomboid", "winding.layers": 8}),
+    ],
+)
+def test_emf_is_the_loss_of_linkage(answered, example, changes):
+    """Line integral over the legs against the flux through each plane turn, by the real field."""
+    result = answered(example, changes)
+    phases = result.design.winding.phases
+    linked = linkage_harmonics(result.field_map, result.paths, phases)
+    integrated = emf_harmonics(result.field_map, result.paths, phases)
+    assert_alike(1j * result.field_map.orders * result.field_map.pole_pairs * linked, integrated, 1e-6)
+
+
+def test_a_halbach_ring_beats_the_same_blocks_with_gaps_between(bundled, answered):
+    alternating = {"magnets.pattern": None, "magnets.segments_per_pole": None}
+    plain, whole = answered("quiet-halbach", alternating), bundled("quiet-halbach")
+    assert whole.emf.rms[0] > 1.2 * plain.emf.rms[0]
+    assert whole.accuracy.ends_percent is None  # the K1 sheets do not hold for magnets that lie on their side
+    assert plain.accuracy.ends_percent is not None
+
+
+def test_the_field_over_one_bare_face_falls_off_like_a_potential(bundled):
+    """Above the magnets each harmonic of a flat section obeys a'' = k^2 a and dies out: exp(-n p z / r)."""
+    result = bundled("plank-ring")
+    radius, heights = 0.0575, np.array([0.001, 0.004, 0.010])
+    found = np.abs(amplitudes_at(result.field_map, [radius] * 3, heights)[2][:3])
+    k = result.field_map.orders[:3] * result.field_map.pole_pairs / radius
+    assert found / found[:, :1] == pytest.approx(np.exp(-np.outer(k, heights - heights[0])), rel=1e-6)
+
+
+def test_a_return_plate_helps_near_by_and_is_nothing_far_away(answered, bundled):
+    plate = {"rotor.return_plate": "ideal", "winding.height_mm": middle_height_m(bundled("plank-ring").lay) * 1e3}
+    near, far = (answered("plank-ring", {**plate, "rotor.gap_mm": gap}) for gap in (6, 80))
+    bare = bundled("plank-ring").emf.rms[0]
+    assert near.emf.rms[0] > 1.3 * bare
+    assert far.emf.rms[0] == pytest.approx(bare, rel=2e-4)
+
+
+def test_groups_in_parallel_share_volts_and_ohms(answered):
+    one, four = (answered("plank-ring", {"winding.rounds": 16, "winding.parallel": groups}) for groups in (1, 4))
+    assert_alike(4 * amplitudes(four), amplitudes(one), 1e-12)
+    assert 16 * four.impedance.resistance_20c_ohm == pytest.approx(one.impedance.resistance_20c_ohm, rel=1e-12)
+    assert four.impedance.copper_mass_kg == pytest.approx(one.impedance.copper_mass_kg, rel=1e-12)
+
+
+def test_strands_in_series_multiply_volts_and_ohms(answered):
+    series, together = (answered("plank-ring", {**LITZ, "wire.strands_in_series": groups}) for groups in (7, 1))
+    assert_alike(amplitudes(series), 7 * amplitudes(together), 1e-12)
+    ohms = together.impedance.resistance_20c_ohm
+    assert series.impedance.resistance_20c_ohm == pytest.approx(49 * ohms, rel=1e-12)
+
+
+@pytest.mark.parametrize("example", ["hut-charger", "plank-ring"])
+def test_two_runs_give_the_same_bytes(bundled, answered, example):
+    again = run(dataclasses.replace(bundled(example).design))
+    assert result_text(again) == result_text(bundled(example))
+
+
+def own_mesh(path, arc_share):
+    """A section mesh of plank-ring's magnets with another share, as a user might draw it."""
+    design = read_design(example_path("plank-ring"), changes={"magnets.arc_share": arc_share})
+    section = section_at(design.magnets, design.rotor, 0.0575)
+    write_section_mesh(path, section, structured_mesh(section, MeshDensity().refined()))
+
+
+@pytest.mark.parametrize("share", [0.85, 0.7])
+def test_an_outline_of_ones_own_counts_as_drawn(answered, tmp_path, share):
+    own_mesh(tmp_path / "own.msh", share)
+    drawn = answered("plank-ring", {"magnets.section_mesh": "own.msh"})
+    stated = answered("plank-ring", {"magnets.arc_share": share})
+    assert_alike(amplitudes(drawn)[:, :3], amplitudes(stated)[:, :3], 1e-3)
+    assert drawn.accuracy.ends_percent is None
+    assert drawn.accuracy.error_estimate_percent > 26
+    assert "section_mesh" in result_text(drawn)
+
+
+def test_a_winding_beside_the_magnets_gives_nothing_and_only_finite_numbers(answered):
+    idle = answered("plank-ring", {"winding.inner_radius_mm": 80, "winding.outer_radius_mm": 95})
+    assert not idle.emf.amplitudes.any()
+    assert idle.emf.thd_percent == 0
+    assert idle.charging_starts_rad_s is None
+    assert idle.accuracy.ends_percent is None
+    content = json.loads(result_text(idle))
+    assert content["output"] == {"matched_w_per_krpm2": 0}
+
+
+def test_copper_that_fills_a_tight_gap_has_an_end_estimate(answered):
+    """The estimate looks a little beyond the copper; in a gap without clearance that must not be inside a magnet."""
+    tight = {**SANDWICH, "rotor.gap_mm": "stack", "winding.clearance_mm": 0, "winding.layers": 20}
+    thick = answered("plank-ring", tight)
+    assert thick.design.rotor.gap_m == pytest.approx(thick.lay.thickness_m)
+    assert -30 < thick.accuracy.ends_percent < 0
+
+
+def test_the_error_estimate_adds_up_what_is_known(bundled):
+    known = bundled("hut-charger").accuracy
+    assert known.ends_percent == pytest.approx(-8.8, abs=0.5)
+    assert 0 < known.mesh_percent < 0.01  # every element halved: the must-reach of 1e-4
+    assert known.error_estimate_percent == pytest.approx(-known.ends_percent + 1 + known.mesh_percent)
+    unknown = bundled("quiet-halbach").accuracy
+    assert unknown.error_estimate_percent == pytest.approx(26 + unknown.mesh_percent)
+
+
+def test_results_cannot_be_changed(bundled):
+    result = bundled("plank-ring")
+    for array in (result.emf.waveform, result.field_map.b_z_t, result.paths.start, result.impedance.phase_lengths_m):
+        with pytest.raises(ValueError, match="read-only"):
+            array[...] = 0
+    with pytest.raises(dataclasses.FrozenInstanceError):
+        result.emf = None
+
+
+def test_a_winding_that_cannot_be_laid_is_a_fault_of_the_file(design_file):
+    path = design_file("plank-ring", {"magnets.count": 6, "winding.shape": "zigzag"})
+    with pytest.raises(DesignError) as caught:
+        read_design(path)
+    (fault,) = caught.value.faults
+    assert fault.file == str(path)
+    assert path.read_text().splitlines()[fault.line - 1].startswith(fault.key.removeprefix("winding."))
+    assert "turns 60 degrees runs inside its own inner end" in fault.text
+
+
+def test_the_package_offers_the_chain_at_its_top():
+    assert fieldrun.run is run
+    assert fieldrun.read_design is read_design
+    with pytest.raises(AttributeError, match="answer_everything"):
+        fieldrun.answer_everything  # noqa: B018 - asking is the test
