@@ -1,0 +1,224 @@
+"""A result folder appears whole or not at all, and holds nobody else's files hostage."""
+
+import json
+import os
+from pathlib import Path
+
+import pytest
+
+from fieldrun.design.errors import DesignError, FieldrunError
+from fieldrun.outputs.folder import OUR_FILES, check_replaceable, earlier_result, whole_folder, write_text
+
+NAMES = sorted(OUR_FILES)
+
+
+def result(folder, name="hut", **more):
+    folder.mkdir(exist_ok=True)
+    (folder / "result.json").write_text(json.dumps({"name": name, "design_hash": "8f3a", **more}))
+
+
+def complaint(folder, name="hut", **options):
+    with pytest.raises(DesignError) as caught:
+        check_replaceable(folder, name, **options)
+    (fault,) = caught.value.faults
+    assert fault.key == "--out"
+    return fault.text
+
+
+def listing(folder):
+    return sorted(path.name for path in folder.iterdir())
+
+
+def test_new_empty_and_own_folders_may_be_replaced(tmp_path):
+    check_replaceable(tmp_path / "new" / "deep", "hut")
+    (tmp_path / "empty").mkdir()
+    check_replaceable(tmp_path / "empty", "hut")
+    result(tmp_path / "hut")
+    for name in NAMES[:4]:
+        (tmp_path / "hut" / name).touch()
+    result(tmp_path / "hut")
+    check_replaceable(tmp_path / "hut", "hut")
+
+
+def test_foreign_files_stand_in_the_way(tmp_path):
+    result(tmp_path / "hut")
+    (tmp_path / "hut" / "diary.txt").touch()
+    assert "holds files that are not ours (diary.txt)" in complaint(tmp_path / "hut")
+    for name in ("a", "b", "c"):
+        (tmp_path / "hut" / name).touch()
+    assert "(a, b, c, ...)" in complaint(tmp_path / "hut")
+    check_replaceable(tmp_path / "hut", "hut", force=True)
+
+
+def test_the_result_of_another_design_stands_in_the_way(tmp_path):
+    result(tmp_path / "out", "plank")
+    assert "the result of another design, 'plank'" in complaint(tmp_path / "out")
+    check_replaceable(tmp_path / "out", "hut", force=True)
+
+
+@pytest.mark.parametrize("content", ["", "{", "[1]", "{}", '{"name": "hut"}', "[" * 100_000, "\udcff"])
+def test_a_result_that_cannot_be_read_is_none(tmp_path, content):
+    (tmp_path / "result.json").write_bytes(content.encode(errors="surrogateescape"))
+    assert earlier_result(tmp_path, "hut") is None
+    assert "no readable result" in complaint(tmp_path)
+
+
+def test_an_earlier_result_is_read_if_it_is_of_this_design(tmp_path):
+    result(tmp_path / "hut", emf={"rms_v_per_krpm": 29.5})
+    assert earlier_result(tmp_path / "hut", "hut")["emf"] == {"rms_v_per_krpm": 29.5}
+    assert earlier_result(tmp_path / "hut", "plank") is None
+    assert earlier_result(tmp_path / "nowhere", "hut") is None
+
+
+@pytest.mark.parametrize("force", [False, True])
+def test_a_file_is_no_folder(tmp_path, force):
+    (tmp_path / "hut").touch()
+    assert "is a file" in complaint(tmp_path / "hut", force=force)
+
+
+@pytest.mark.parametrize("force", [False, True])
+def test_nobody_loses_the_folder_he_stands_in(tmp_path, monkeypatch, force):
+    (tmp_path / "in" / "deeper").mkdir(parents=True)
+    monkeypatch.chdir(tmp_path / "in" / "deeper")
+    for folder in (Path(), Path(".."), tmp_path / "in"):
+        assert "you are standing in" in complaint(folder, force=force)
+
+
+def test_a_name_that_no_disk_takes_is_told(tmp_path):
+    assert "cannot be used: File name too long" in complaint(tmp_path / ("x" * 300))
+
+
+def test_a_folder_comes_whole(tmp_path):
+    with whole_folder(tmp_path / "deep" / "er" / "hut") as part:
+        (part / "result.json").write_text("{}")
+        assert listing(tmp_path / "deep" / "er") == [part.name]
+    assert listing(tmp_path / "deep" / "er") == ["hut"]
+    assert listing(tmp_path / "deep" / "er" / "hut") == ["result.json"]
+
+
+def test_an_old_result_goes_at_once_and_whole(tmp_path):
+    result(tmp_path / "hut")
+    (tmp_path / "hut" / "winding.png").touch()
+    with whole_folder(tmp_path / "hut") as part:
+        (part / "result.json").write_text("new")
+        assert listing(tmp_path / "hut") == ["result.json", "winding.png"]
+    assert listing(tmp_path / "hut") == ["result.json"]
+    assert (tmp_path / "hut" / "result.json").read_text() == "new"
+    assert listing(tmp_path) == ["hut"]
+
+
+def test_foreign_files_stay_where_they_are(tmp_path):
+    result(tmp_path / "hut")
+    (tmp_path / "hut" / "notes").mkdir()
+    (tmp_path / "hut" / "notes" / "diary.txt").write_text("mine")
+    with whole_folder(tmp_path / "hut") as part:
+        (part / "result.json").write_text("new")
+    assert listing(tmp_path / "hut") == ["notes", "result.json"]
+    assert (tmp_path / "hut" / "notes" / "diary.txt").read_text() == "mine"
+    assert listing(tmp_path) == ["hut"]
+
+
+@pytest.mark.parametrize("raised", [ValueError, KeyboardInterrupt, SystemExit])
+def test_whatever_is_raised_inside_leaves_all_as_it_was(tmp_path, raised):
+    result(tmp_path / "hut")
+
+    def fail(folder):
+        with whole_folder(folder) as part:
+            (part / "result.json").write_text("half")
+            raise raised
+
+    for folder in ("hut", "new"):
+        with pytest.raises(raised):
+            fail(tmp_path / folder)
+    assert listing(tmp_path) == ["hut"]
+    assert earlier_result(tmp_path / "hut", "hut")
+
+
+@pytest.mark.parametrize("raised", [OSError(28, "No space left on device"), KeyboardInterrupt()])
+def test_the_old_result_comes_back_if_the_new_one_cannot_be_put_in_place(tmp_path, monkeypatch, raised):
+    result(tmp_path / "hut")
+    (tmp_path / "hut" / "diary.txt").touch()
+    rename = Path.rename
+
+    def refuse_the_new_one(self, target):
+        if (self / "new").exists():
+            raise raised
+        return rename(self, target)
+
+    monkeypatch.setattr(Path, "rename", refuse_the_new_one)
+    wanted = FieldrunError if isinstance(raised, OSError) else KeyboardInterrupt
+    with pytest.raises(wanted), whole_folder(tmp_path / "hut") as part:
+        (part / "new").touch()
+    assert listing(tmp_path) == ["hut"]
+    assert listing(tmp_path / "hut") == ["diary.txt", "result.json"]
+
+
+def test_foreign_files_that_cannot_be_moved_are_not_thrown_away(tmp_path, monkeypatch):
+    result(tmp_path / "hut")
+    (tmp_path / "hut" / "diary.txt").write_text("mine")
+    rename = Path.rename
+
+    def refuse_the_diary(self, target):
+        if self.name == "diary.txt":
+            raise OSError(13, "Permission denied")
+        return rename(self, target)
+
+    monkeypatch.setattr(Path, "rename", refuse_the_diary)
+    with pytest.raises(FieldrunError, match="files of yours stay in") as caught, whole_folder(tmp_path / "hut") as part:
+        (part / "result.json").write_text("new")
+    kept = Path(str(caught.value).split("stay in ")[1].partition(":")[0])
+    assert (kept / "diary.txt").read_text() == "mine"
+    assert (tmp_path / "hut" / "result.json").read_text() == "new"
+
+
+def test_a_link_to_a_folder_stays_a_link(tmp_path):
+    result(tmp_path / "real")
+    (tmp_path / "link").symlink_to(tmp_path / "real")
+    with whole_folder(tmp_path / "link") as part:
+        (part / "paths.csv").touch()
+    assert (tmp_path / "link").is_symlink()
+    assert listing(tmp_path / "real") == ["paths.csv"]
+
+
+def test_a_place_that_cannot_be_is_told(tmp_path):
+    (tmp_path / "file").touch()
+    with (
+        pytest.raises(FieldrunError, match=r"cannot write .*file.hut: (Not a directory|File exists)"),
+        whole_folder(tmp_path / "file" / "hut"),
+    ):
+        pytest.fail("nothing can be written here")
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="root may write everywhere")
+def test_a_parent_that_may_not_be_written_to_is_told(tmp_path):
+    tmp_path.chmod(0o555)
+    try:
+        with pytest.raises(FieldrunError, match=r"cannot write .*: Permission denied"), whole_folder(tmp_path / "hut"):
+            pytest.fail("nothing can be written here")
+    finally:
+        tmp_path.chmod(0o755)
+
+
+def test_a_parent_that_refuses_is_told(tmp_path, monkeypatch):
+    """The same for root, to whom no folder refuses anything."""
+
+    def refuse(self, *_arguments, **_options):
+        raise PermissionError(13, "Permission denied")
+
+    (tmp_path / "hut").mkdir()
+    monkeypatch.setattr(Path, "mkdir", refuse)
+    with pytest.raises(FieldrunError, match=r"cannot write .*hut: Permission denied"), whole_folder(tmp_path / "hut"):
+        pytest.fail("nothing can be written here")
+
+
+@pytest.mark.skipif(os.name != "posix", reason="file modes are a unix matter")
+def test_others_may_read_it_as_they_may_any_new_folder(tmp_path):
+    with whole_folder(tmp_path / "hut"):
+        pass
+    (tmp_path / "plain").mkdir()
+    assert (tmp_path / "hut").stat().st_mode == (tmp_path / "plain").stat().st_mode
+
+
+def test_text_is_utf8_with_unix_line_ends(tmp_path):
+    write_text(tmp_path / "t", "Hütte\nα\n")
+    assert (tmp_path / "t").read_bytes() == "Hütte\nα\n".encode()
