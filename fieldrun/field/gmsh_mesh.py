@@ -119,9 +119,12 @@ def _drawn(gmsh: Any, section: Section) -> dict[int, int]:
     _, pieces = occ.fragment(box, [*surfaces, *lines, *points])
     occ.synchronize()
     owner = {tag: -1 for dim, tag in pieces[0] if dim == 2}
-    inside = {tag: i for i, own in enumerate(pieces[1 : 1 + len(surfaces)]) for dim, tag in own if dim == 2}
+    own = [(tag, i) for i, parts in enumerate(pieces[1 : 1 + len(surfaces)]) for dim, tag in parts if dim == 2]
+    inside = dict(own)
+    if len(inside) < len(own):
+        raise SolveError("two regions of the section overlap")
     if not inside.keys() <= owner.keys():
-        raise SolveError("a region of the section reaches outside its box")
+        raise SolveError("a region of the section crosses itself or reaches outside its box")
     return owner | inside
 
 
