@@ -38,7 +38,7 @@ def _hub_text(edge: Edge) -> str:
     near, far = sorted((edge.start[0], edge.end[0]))
     turn = abs(edge.end[1] - edge.start[1])
     foot = far * math.cos(turn)
-    smaller = f", or an inner radius that brings {near / MM:.4g} mm under {foot / MM:.4g} mm" if foot > 0 else ""
+    smaller = f", or an inner radius that brings {near / MM:.4g} mm under {foot / MM:.4g} mm" if foot > near / 2 else ""
     return (
         f"a straight leg from {near / MM:.4g} to {far / MM:.4g} mm that turns {turn / DEGREE:.4g} degrees "
         f'runs inside its own inner end; try leg = "spiral", a smaller span or skew, more poles{smaller}'

@@ -1,0 +1,160 @@
+"""Every reason why a winding cannot be laid, in the words the builder reads."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from fieldrun.design.errors import Fault
+from fieldrun.design.model import Arc, Block, Disc, Magnets, Rotor, Winding, Wire
+from fieldrun.winding.checks import magnet_ring_m
+from fieldrun.winding.lay import lay, lay_faults
+
+HERE = Path()
+WIRE = Wire("solid", 0.8e-3, 1, 0.86e-3)
+MAGNETS = Magnets(Disc(0.030, 0.085), 16, 0.010, 1.3, 1.05, 7500.0)
+ROTOR = Rotor(2, 0.012, None, None, 0.05, 0.12)
+BASE = Winding("zigzag", 0.060, 0.110, 3, None, 2, 0.006)
+
+
+def faults(winding: Winding, magnets: Magnets = MAGNETS, wire: Wire = WIRE, rotor: Rotor = ROTOR) -> list[Fault]:
+    return lay_faults(magnets, rotor, winding, wire, HERE)
+
+
+def only(found: list[Fault]) -> tuple[str, str]:
+    assert len(found) == 1
+    return found[0].key, found[0].text
+
+
+def test_a_good_winding_has_no_faults() -> None:
+    assert faults(BASE) == []
+
+
+@pytest.mark.parametrize("missing", [0, 2, 3])
+def test_nothing_is_said_while_a_record_is_missing(missing: int) -> None:
+    records = [MAGNETS, ROTOR, replace(BASE, rounds=1000), WIRE]
+    records[missing] = None
+    assert lay_faults(*records, HERE) == []
+
+
+def test_without_a_rotor_only_the_gap_is_left_out() -> None:
+    assert lay_faults(MAGNETS, None, replace(BASE, rounds=1000), WIRE, HERE)[0].key == "winding.rounds"
+
+
+def test_a_chord_that_runs_inside_the_hub() -> None:
+    key, text = only(faults(BASE, replace(MAGNETS, count=6)))
+    assert key == "winding.inner_radius_mm"
+    assert text == (
+        "a straight leg from 60 to 110 mm that turns 60 degrees runs inside its own inner end; "
+        'try leg = "spiral", a smaller span or skew, more poles, or an inner radius that brings 60 mm under 55 mm'
+    )
+    assert faults(replace(BASE, leg="spiral"), replace(MAGNETS, count=6)) == []
+
+
+def test_a_chord_of_a_quarter_turn_has_no_inner_radius_that_helps() -> None:
+    _, text = only(faults(BASE, replace(MAGNETS, count=4)))
+    assert text.endswith("a smaller span or skew, more poles")
+
+
+def test_not_even_one_round() -> None:
+    key, text = only(faults(BASE, wire=replace(WIRE, overall_diameter_m=0.02)))
+    assert key == "wire"
+    assert text == (
+        "not one round fits: the wire, 20 mm over everything, takes 27.42 degrees of the ring and the belt has 15; "
+        "try thinner wire, a larger inner radius or fewer poles"
+    )
+
+
+def test_more_rounds_than_the_belt_holds_names_what_fits() -> None:
+    fit = lay(BASE, 8, WIRE).rounds_per_phase
+    assert only(faults(replace(BASE, rounds=fit + 2))) == (
+        "winding.rounds",
+        f"{fit} rounds per phase fit, {fit // 2} in each of 2 groups; received {fit + 2}",
+    )
+    assert faults(replace(BASE, rounds=fit)) == []
+
+
+def test_a_narrower_belt_holds_fewer_rounds() -> None:
+    fit = lay(replace(BASE, belt_rad=1.0), 8, WIRE).rounds_per_phase
+    assert only(faults(replace(BASE, belt_rad=1.0, rounds=fit + 2)))[1].startswith(f"{fit} rounds per phase fit")
+
+
+def test_explicit_rounds_may_use_the_whole_available_belt() -> None:
+    filled = lay(replace(BASE, phases=1), 8, WIRE).rounds_per_phase
+    assert faults(replace(BASE, phases=1, rounds=2 * filled)) == []
+
+
+def test_rounds_are_the_same_in_every_group() -> None:
+    assert only(faults(replace(BASE, rounds=5))) == (
+        "winding.rounds",
+        "must be a multiple of belts x layers = 2; received 5, try 4 or 6",
+    )
+    assert only(faults(replace(BASE, rounds=1)))[1].endswith("received 1, try 2")
+
+
+def test_a_belt_wider_than_the_lay_leaves_free() -> None:
+    assert only(faults(replace(BASE, belt_rad=2.2))) == (
+        "winding.belt_deg",
+        "must be at most 120 (electrical degrees free for one group of one layer of this lay); received 126.051",
+    )
+
+
+def test_a_second_belt_of_a_flat_lay() -> None:
+    key, text = only(faults(replace(BASE, shape="serpentine", belts=2)))
+    assert key == "winding.belts"
+    assert text.startswith("must be 1 for this serpentine: the second belt's legs would lie where")
+
+
+def test_a_rhomboid_whose_return_legs_meet_the_next_phase() -> None:
+    key, text = only(faults(replace(BASE, shape="rhomboid", span=2 / 3)))
+    assert key == "winding.span"
+    assert text.startswith("with span = 0.6667 the return legs of one phase lie where the next phase's legs lie")
+
+
+def test_rounds_that_parallel_groups_cannot_share() -> None:
+    assert only(faults(replace(BASE, rounds=8, parallel=3))) == (
+        "winding.parallel",
+        "8 rounds per phase cannot be shared equally by 3 parallel groups; try rounds = a multiple of 3",
+    )
+
+
+def test_several_faults_come_at_once() -> None:
+    keys = [fault.key for fault in faults(replace(BASE, rounds=1001, parallel=2))]
+    assert keys == ["winding.rounds", "winding.parallel"]
+
+
+def test_end_arcs_at_the_magnets_must_fit_the_gap() -> None:
+    winding = replace(BASE, shape="serpentine", inner_radius_m=0.072, outer_radius_m=0.110)
+    bundle = lay(winding, 8, WIRE).end_bundles[0]
+    key, text = only(faults(winding, rotor=replace(ROTOR, gap_m=bundle.height_m + 0.0019)))
+    assert key == "winding.inner_radius_mm"
+    assert text == (
+        f"the end arcs on 72 mm lie at the magnets (70 to 100 mm) as a bundle of {bundle.wires} wires, "
+        f"{bundle.height_m * 1e3:.3g} mm high, and the gap has room for {bundle.height_m * 1e3 - 0.1:.3g} mm; "
+        "move the radius beyond the magnets, widen the gap or wind fewer rounds"
+    )
+    assert faults(winding, rotor=replace(ROTOR, gap_m=bundle.height_m + 0.0021)) == []
+
+
+def test_the_outer_bundle_is_looked_at_too_and_by_its_own_key() -> None:
+    winding = replace(BASE, shape="serpentine", outer_radius_m=0.095)
+    assert only(faults(winding, rotor=replace(ROTOR, gap_m=0.005)))[0] == "winding.outer_radius_mm"
+
+
+def test_end_arcs_beyond_the_magnets_and_open_rotors_have_room() -> None:
+    winding = replace(BASE, shape="serpentine")
+    assert faults(winding, rotor=replace(ROTOR, gap_m=0.005)) == []
+    inside = replace(winding, inner_radius_m=0.072)
+    assert faults(inside, rotor=replace(ROTOR, faces=1, gap_m=None)) == []
+
+
+@pytest.mark.parametrize(
+    ("outline", "ring"),
+    [
+        (Disc(0.020, 0.066), (0.056, 0.076)),
+        (Arc(0.050, 0.080, 0.8), (0.050, 0.080)),
+        (Block(0.030, 0.016, 0.065), (0.050, (0.080**2 + 0.008**2) ** 0.5)),
+    ],
+)
+def test_the_ring_that_magnets_reach(outline: Disc | Arc | Block, ring: tuple[float, float]) -> None:
+    assert magnet_ring_m(replace(MAGNETS, outline=outline)) == pytest.approx(ring)
