@@ -162,7 +162,21 @@ def _edge_faults(start: Corner, end: Corner) -> list[tuple[str, Corner, str]]:
         return [("edge", start, text)]
     if start.edge == LINE and abs(turn) >= 180 - CLOSED_DEG:
         return [("theta_deg", end, _half_turn_text(start, turn))]
+    if start.edge == LINE and _nearest_mm(start, end) < SMALLEST_RING_MM <= min(start.r_mm, end.r_mm):
+        text = (
+            f"the line from line {start.line} passes {_nearest_mm(start, end):.3g} mm from the axis, inside any shaft"
+        )
+        return [("theta_deg", end, text)]
     return []
+
+
+def _nearest_mm(start: Corner, end: Corner) -> float:
+    """Least distance of a straight line from the axis, seen along the shaft [mm]."""
+    turn = (end.theta_deg - start.theta_deg) * DEGREE
+    along = end.r_mm * math.cos(turn) - start.r_mm, end.r_mm * math.sin(turn)
+    length = math.hypot(*along)
+    beyond = start.r_mm * math.cos(turn) < end.r_mm and end.r_mm * math.cos(turn) < start.r_mm
+    return start.r_mm * abs(along[1]) / length if beyond and length > 0 else min(start.r_mm, end.r_mm)
 
 
 def _half_turn_text(start: Corner, turn: float) -> str:
