@@ -1,0 +1,182 @@
+"""The answer in the builder's words: what is said, in which words, and with the right figures."""
+
+import dataclasses
+import math
+
+import pytest
+
+from fieldrun.design.model import Load, Turbine
+from fieldrun.outputs.result_file import result_dict
+from fieldrun.outputs.sentences import plain
+from fieldrun.outputs.summary import CAUTION, asked_speeds, changes, sentences, table_rows
+
+RPM = 2 * math.pi / 60
+
+
+def with_design(result, **parts):
+    return dataclasses.replace(result, design=dataclasses.replace(result.design, **parts))
+
+
+def with_winding(result, **keys):
+    return with_design(result, winding=dataclasses.replace(result.design.winding, **keys))
+
+
+def with_lay(result, **keys):
+    return dataclasses.replace(result, lay=dataclasses.replace(result.lay, **keys))
+
+
+def test_four_sentences_tell_volts_copper_battery_and_rim(bundled):
+    hut = bundled("hut-charger")
+    volts, copper, charging, rim = sentences(hut)
+    rms, line = hut.emf.rms[0], hut.emf.line_rms
+    assert volts == (
+        f"With nothing connected each phase gives {plain(rms * 200 * RPM, 'V')} at 200 rpm, "
+        f"{plain(rms * 300 * RPM, 'V')} at 300 rpm, {plain(rms * 400 * RPM, 'V')} at 400 rpm and "
+        f"{plain(rms * 500 * RPM, 'V')} at 500 rpm (effective value, as a meter on AC shows it; between two lines "
+        f"{plain(line * 500 * RPM, 'V')} at 500 rpm)."
+    )
+    ohms = hut.impedance
+    assert copper == (
+        f"Each of the 3 phases takes {hut.lay.rounds_per_phase} rounds, {plain(ohms.conductor_length_m, 'm')} of wire, "
+        f"and has {plain(ohms.resistance_20c_ohm, 'ohm')} cold ({plain(ohms.resistance_hot_ohm, 'ohm')} at 60 C); the "
+        f"copper weighs {plain(ohms.copper_mass_kg * 1000, 'g')} in all."
+    )
+    assert charging.startswith(f"A battery at 12.6 V starts to charge at {hut.charging_starts_rad_s / RPM:.0f} rpm, ")
+    assert (
+        rim == f"Stop after {hut.lay.rim_m_per_phase * 1000:.1f} mm of the inner rim per phase in each of its 4 layers."
+    )
+
+
+def test_the_bundled_charger_charges_in_a_breeze(bundled):
+    """A breeze is under 3.4 m/s on Beaufort's scale (2: light breeze, 1.6 to 3.3 m/s)."""
+    hut = bundled("hut-charger")
+    tips = hut.charging_starts_rad_s * 0.9  # rotor of 1.8 m, no gear
+    assert tips / 6 < 3.4
+    assert f"a rotor of 1.8 m reaches in wind of {plain(tips / 6, 'm/s')} if its tips run 6 times" in sentences(hut)[2]
+
+
+def test_a_gear_lets_the_rotor_turn_slower(bundled):
+    hut = bundled("hut-charger")
+    geared = with_design(hut, turbine=Turbine(1.8, 6.0, 4.0))
+    wind = hut.charging_starts_rad_s / 4 * 0.9 / 6
+    assert f"in wind of {plain(wind, 'm/s')} if" in sentences(geared)[2]
+
+
+@pytest.mark.parametrize("turbine", [None, Turbine(1.8)])
+def test_no_wind_without_a_tip_speed(bundled, turbine):
+    charging = sentences(with_design(bundled("hut-charger"), turbine=turbine))[2]
+    assert charging.endswith(" rpm.")
+
+
+@pytest.mark.parametrize("load", [None, Load("open"), Load("resistor", resistance_ohm=5.0)])
+def test_no_battery_no_sentence_about_one(bundled, load):
+    idle = dataclasses.replace(with_design(bundled("hut-charger"), load=load), charging_starts_rad_s=None)
+    assert len(sentences(idle)) == 3
+    assert not any("battery" in sentence for sentence in sentences(idle))
+
+
+def test_speeds_are_those_asked_for_or_usual_ones(bundled):
+    plank = bundled("plank-ring")
+    assert asked_speeds(with_design(plank, load=Load("open", speeds_rpm=(75.0,))).design) == (75.0,)
+    assert asked_speeds(with_design(plank, load=Load("open")).design) == (100.0, 200.0, 300.0)
+    assert asked_speeds(with_design(plank, load=None).design) == (100.0, 200.0, 300.0)
+    one = sentences(with_design(plank, load=Load("open", speeds_rpm=(75.0,))))[0]
+    assert f"each phase gives {plain(plank.emf.rms[0] * 75 * RPM, 'V')} at 75 rpm (effective" in one
+
+
+def test_lines_are_told_of_where_there_are_three_in_a_star(bundled):
+    plank = bundled("plank-ring")
+    assert "between two lines" in sentences(plank)[0]
+    for keys in ({"connection": "delta"}, {"connection": "separate"}, {"phases": 2}):
+        assert "between two lines" not in sentences(with_winding(plank, **keys))[0]
+
+
+def test_one_phase_and_one_round_are_told_in_the_singular(bundled):
+    one = with_lay(with_winding(bundled("plank-ring"), phases=1), rounds_per_phase=1)
+    volts, copper, *_ = sentences(one)
+    assert volts.startswith("With nothing connected the winding gives ")
+    assert copper.startswith("It takes 1 round, ")
+
+
+@pytest.mark.parametrize(
+    ("belts", "layers", "where"),
+    [
+        (1, 1, "per phase."),
+        (2, 1, "per phase in each of its 2 belts."),
+        (1, 3, "per phase in each of its 3 layers."),
+        (2, 3, "per phase in each of its 2 belts of each of 3 layers."),
+    ],
+)
+def test_where_to_stop_is_told_for_each_group(bundled, belts, layers, where):
+    assert sentences(with_winding(bundled("plank-ring"), belts=belts, layers=layers))[3].endswith(where)
+
+
+def test_a_path_has_no_rim_to_stop_at(bundled):
+    assert not any("rim" in sentence for sentence in sentences(with_lay(bundled("plank-ring"), rim_m_per_phase=None)))
+
+
+def rows(result):
+    return {label: (value, remark) for label, value, remark in table_rows(result, result_dict(result)["field"])}
+
+
+def test_the_table_tells_every_number_with_its_unit_and_what_it_is(bundled):
+    hut = bundled("hut-charger")
+    table, content = rows(hut), result_dict(hut)
+    assert table["EMF per phase"][0] == f"{plain(content['emf']['rms_v_per_krpm'], 'V')} per 1000 rpm"
+    assert table["resistance per phase"] == (plain(content["circuit"]["resistance_20c_ohm"], "ohm"), "at 20 C")
+    assert table["winding thickness"] == (plain(content["winding"]["thickness_mm"], "mm"), "8 sheets of wire")
+    assert table["its fundamental"] == (plain(content["field"]["b1_mean_radius_t"], "T"), "finite elements")
+    assert table["field in the steel"][0] == plain(content["field"]["steel_peak_t"], "T")
+    assert "field in the steel" not in rows(bundled("plank-ring"))
+
+
+def test_hand_estimates_stand_beside_with_their_difference(bundled):
+    table = rows(bundled("hut-charger"))
+    for estimate in result_dict(bundled("hut-charger"))["field"]["estimates"]:
+        value, remark = table[f"  by {estimate['name']}"]
+        assert value == plain(estimate["b1_t"], "T")
+        assert remark.startswith(f"{estimate['difference_percent']:+.1f} %  Takes ")
+
+
+def test_no_difference_to_a_field_that_is_not_there(bundled):
+    plank = bundled("plank-ring")
+    field = result_dict(plank)["field"] | {"b1_mean_radius_t": 0.0}
+    remark = next(row for row in table_rows(plank, field) if row[0] == "  by layered Fourier")[2]
+    assert remark.startswith("Takes")
+
+
+def now(emf=29.46, ohms=1.44, kilograms=0.216, **output):
+    return {
+        "emf": {"rms_v_per_krpm": emf},
+        "circuit": {"resistance_20c_ohm": ohms},
+        "winding": {"copper_mass_kg": kilograms},
+        "output": output,
+    }
+
+
+def test_changes_are_told_as_was_and_now():
+    assert changes(now(charging_starts_rpm=194.0), now(emf=31.0, charging_starts_rpm=184.5)) == (
+        "EMF was 29.5 V per 1000 rpm, now 31 V per 1000 rpm; charging from was 194 rpm, now 184 rpm"
+    )
+    assert changes(now(), now(ohms=1.6, kilograms=0.2)) == (
+        "resistance was 1.44 ohm, now 1.6 ohm; copper was 0.216 kg, now 0.2 kg"
+    )
+
+
+def test_what_reads_the_same_has_not_changed():
+    assert changes(now(), now()) == ""
+    assert changes(now(emf=29.455), now(emf=29.495)) == ""
+    assert changes(now(emf=29.45), now(emf=29.55)) == "EMF was 29.4 V per 1000 rpm, now 29.6 V per 1000 rpm"
+
+
+@pytest.mark.parametrize(
+    "earlier", [{}, {"emf": 3}, {"emf": []}, now(emf="29"), now(emf=math.nan), now(emf=math.inf), now(emf=None)]
+)
+def test_what_an_earlier_file_does_not_hold_is_not_compared(earlier):
+    assert "EMF" not in changes(earlier, now())
+    assert "EMF" not in changes(now(), earlier)
+
+
+def test_the_caution_names_what_can_hurt_and_who_decides():
+    for word in ("magnets", "overspeed", "voltage", "Local codes", "not approval"):
+        assert word in CAUTION
