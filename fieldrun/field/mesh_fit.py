@@ -136,13 +136,13 @@ def _open_faults(raw: GroupedMesh, plain: Section) -> Iterator[str]:
     below, above = (np.all(np.abs(z[ends] - level) <= slack, axis=0) for level in (z.min(), z.max()))
     if not np.all(below | above):
         yield "has a side of open_side that is not level with its bottom or its top"
-    for word, marked, kind in (("lower", below, plain.bottom), ("upper", above, plain.top)):
+    for word, marked, kind in (("a lower", below, plain.bottom), ("an upper", above, plain.top)):
         drawn = np.abs(np.diff(raw.points[0, ends[:, marked]], axis=0)).sum()
         whole = abs(drawn - np.ptp(raw.points[0])) <= FIT * np.ptp(raw.points[0])
         if kind == "open" and not whole:
-            yield f"has an {word} side that is not all in open_side, but there the design has air without end"
+            yield f"has {word} side that is not all in open_side, but there the design has air without end"
         if kind == "normal" and drawn > 0:
-            yield f"has an {word} side in open_side, but there the design has ideal steel or the gap's middle"
+            yield f"has {word} side in open_side, but there the design has ideal steel or the gap's middle"
 
 
 def _whole_faults(raw: GroupedMesh) -> Iterator[str]:
