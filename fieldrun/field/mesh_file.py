@@ -70,6 +70,20 @@ def read_section_mesh(path: Path, magnets: Magnets, rotor: Rotor) -> tuple[Secti
     return section, mesh
 
 
+def section_mesh_faults(magnets: Magnets | None, rotor: Rotor | None, *_: object) -> tuple[Fault, ...]:
+    """What is wrong with a design's section mesh, as a check for `design.read`: told before anything is solved.
+
+    Nothing is said without a mesh, without sound magnets and rotor, or of a file that is not there: the reader knows.
+    """
+    if magnets is None or rotor is None or not magnets.section_mesh or not Path(magnets.section_mesh).is_file():
+        return ()
+    try:
+        read_section_mesh(Path(magnets.section_mesh), magnets, rotor)
+    except DesignError as error:
+        return error.faults
+    return ()
+
+
 def _fault(path: Path, text: str) -> Fault:
     return Fault(KEY, text, str(path))
 

@@ -15,7 +15,7 @@ from fieldrun.design.units import MM
 from fieldrun.field.gap import gap_amplitudes
 from fieldrun.field.magnetostatics import solve_section
 from fieldrun.field.mesh import SectionMesh, structured_mesh
-from fieldrun.field.mesh_file import read_section_mesh, write_section_mesh
+from fieldrun.field.mesh_file import read_section_mesh, section_mesh_faults, write_section_mesh
 from fieldrun.field.msh_format import GroupedMesh, read_msh, write_msh
 from fieldrun.field.section import Region, rectangle, section_at
 
@@ -420,6 +420,20 @@ def test_files_that_are_no_mesh(tmp_path: Path) -> None:
     (tmp_path / "text.msh").write_text("hello")
     with pytest.raises(DesignError, match=r"text\.msh: magnets\.section_mesh: cannot be read as a gmsh mesh"):
         read_section_mesh(tmp_path / "text.msh", MAGNETS, ROTORS["open"])
+
+
+def test_faults_for_the_design_reader(tmp_path: Path) -> None:
+    """As `read_design` calls its checks: faulty records are None, two more records and the folder follow."""
+    plain_mesh(tmp_path / "a.msh", ROTORS["open"])
+    own = replace(MAGNETS, section_mesh=str(tmp_path / "a.msh"))
+    first, second = section_mesh_faults(own, ROTORS["backed"], None, None, tmp_path)
+    assert str(first).startswith(f"{tmp_path / 'a.msh'}: magnets.section_mesh: ends below at y = -12.48 mm")
+    assert second.text.startswith("has a lower side in open_side")
+    assert section_mesh_faults(own, ROTORS["open"], None, None, tmp_path) == ()
+    assert section_mesh_faults(MAGNETS, ROTORS["open"], None, None, tmp_path) == ()
+    assert section_mesh_faults(own, None, None, None, tmp_path) == ()
+    gone = replace(MAGNETS, section_mesh=str(tmp_path / "gone.msh"))
+    assert section_mesh_faults(gone, ROTORS["open"], None, None, tmp_path) == ()
 
 
 def test_rounded_drawings_fit(tmp_path: Path) -> None:
