@@ -11,7 +11,7 @@ import gmsh
 
 HALF_PITCH = 3.141592653589793 * 66 / 16  # 16 magnets on a circle of radius 66
 MAGNET_WIDTH, MAGNET_FOOT, SHOE = 10.0, -6.0, 1.0
-BACK, BOTTOM = MAGNET_FOOT - 5, MAGNET_FOOT - 5 - 6  # a 5 mm steel disc, then some air
+BACK, BOTTOM = MAGNET_FOOT - 6, MAGNET_FOOT - 6 - 6  # a 6 mm steel disc, then some air
 MIDDLE_OF_GAP = 4.0
 
 
