@@ -128,6 +128,6 @@ def _edge_faults(start: Stop, end: Stop, turn: float, edge: Edge) -> Iterator[st
     if (start.end, start.notch) == (end.end, end.notch):
         yield f"{way} leads nowhere; leave one of the two rows out"
     elif math.pi - abs(turn) < TIE:
-        yield f"{way} is half a turn, so no short way round; name one between"
+        yield f"{way} is half a turn and has no short way round; name one between"
     elif passes_its_foot(edge):
         yield f'{way} turns {turn / DEGREE:.4g} degrees: the straight leg would cross the hub; try leg = "spiral"'

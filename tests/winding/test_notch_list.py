@@ -86,7 +86,7 @@ def test_spiral_legs_on_request(tmp_path: Path) -> None:
         (
             walk([("in", 1), ("in", 5), ("out", 5), ("out", 1)]),
             [
-                f"walk.csv:{line}: notch: from {way} is half a turn, so no short way round; name one between"
+                f"walk.csv:{line}: notch: from {way} is half a turn and has no short way round; name one between"
                 for line, way in ((2, "in 1 to in 5"), (4, "out 5 to out 1"))
             ],
         ),
