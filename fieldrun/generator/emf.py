@@ -126,7 +126,7 @@ def emf_harmonics(field_map: FieldMap, pieces: Pieces, phases: int) -> Complexes
 
     G_n = -closed integral of (r b_z,n dr - r b_r,n dz) exp(j n p theta), so that e(alpha) = Re sum of G_n
     exp(-j n p alpha), which is -d(flux linkage)/d(alpha). Each piece counts at its own height. Integrated by Gauss'
-    rule between the map's breaks, pieces that differ by a turn only once.
+    rule between the map's radii, pieces that differ by a turn only once.
 
     Parameters
     ----------
@@ -144,7 +144,9 @@ def emf_harmonics(field_map: FieldMap, pieces: Pieces, phases: int) -> Complexes
         If a conductor leaves the heights of the map.
     """
     different = distinct(pieces)
-    samples = gauss_samples(different.pieces, field_map.breaks_m, field_map.pole_pairs * int(np.max(field_map.orders)))
+    samples = gauss_samples(
+        different.pieces, np.unique(field_map.radii_m), field_map.pole_pairs * int(np.max(field_map.orders))
+    )
     own = per_piece(_cut_flux(field_map, samples.point, samples.step), samples.piece, different.pieces.count)
     return sum_by_phase(own, different, pieces, phases, field_map)
 

@@ -36,7 +36,9 @@ def linkage_harmonics(field_map: FieldMap, pieces: Pieces, phases: int) -> Compl
     """
     _refuse_tilted(pieces)
     different = distinct(pieces)
-    samples = gauss_samples(different.pieces, field_map.breaks_m, field_map.pole_pairs * int(np.max(field_map.orders)))
+    samples = gauss_samples(
+        different.pieces, np.unique(field_map.radii_m), field_map.pole_pairs * int(np.max(field_map.orders))
+    )
     gathered = flux_inside(field_map, samples.point[:, 0], samples.point[:, 2])
     wave = np.exp(1j * field_map.pole_pairs * np.outer(field_map.orders, samples.point[:, 1]))
     own = per_piece(gathered * wave * samples.step[:, 1], samples.piece, different.pieces.count)

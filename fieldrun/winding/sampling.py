@@ -10,8 +10,9 @@ from fieldrun.winding.pieces import LINE, Pieces, points_along
 ALIKE_DIGITS = 12
 """Pieces whose radii, heights [m] and turn [rad] agree to so many decimals are alike."""
 
-LEAST_GAUSS_POINTS = 12
-"""Points on every stretch, before those that fast waves add: measured in the tests."""
+SHORT_STRETCH_POINTS, LONG_STRETCH_POINTS = 4, 8
+"""Gauss points on a stretch however short, for a cubic times the radius; and more, by its share of its piece, because a
+straight line is no polynomial in polar coordinates."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,20 +111,30 @@ def gauss_samples(pieces: Pieces, breaks_m: Floats, waves: float) -> Samples:
     Parameters
     ----------
     pieces : m pieces
-    breaks_m : radii where the integrand jumps or bends
-    waves : angular frequency [1] of the fastest wave exp(j waves theta) in the integrand; the points grow with the
-        angle that the longest piece turns, half of it in radians more than `LEAST_GAUSS_POINTS`
+    breaks_m : radii between which the integrand is a cubic in radius, times what the piece itself adds
+    waves : angular frequency [1] of the fastest wave exp(j waves theta) in the integrand; a stretch that turns gets
+        half a point more for every radian of it
     """
     piece, low, high = _stretches(pieces, breaks_m)
-    turn = np.max(np.abs(pieces.end[:, 1] - pieces.start[:, 1]), initial=0.0)
-    node, weight = np.polynomial.legendre.leggauss(LEAST_GAUSS_POINTS + int(waves * turn / 2))
+    here = selected(pieces, piece)
+    angle = points_along(here, np.column_stack([low, high]))[:, :, 1]
+    turn = np.abs(angle[:, 1] - angle[:, 0])
+    counts = SHORT_STRETCH_POINTS + np.ceil(LONG_STRETCH_POINTS * (high - low) + waves * turn / 2).astype(np.int64)
+    alike = [np.flatnonzero(counts == count) for count in np.unique(counts)]
+    parts = [_evenly_sampled(selected(here, k), low[k], high[k], int(counts[k[0]])) for k in alike]
+    point, step = (np.concatenate(rows) for rows in zip(*parts, strict=True))
+    return Samples(np.concatenate([np.repeat(piece[k], counts[k[0]]) for k in alike]), point, step)
+
+
+def _evenly_sampled(here: Pieces, low: Floats, high: Floats, count: int) -> tuple[Floats, Floats]:
+    """Points and steps on stretches from `low` to `high` of each piece, the same number on each."""
+    node, weight = np.polynomial.legendre.leggauss(count)
     middle, half = (low + high)[:, None] / 2, (high - low)[:, None] / 2
     fraction = middle + half * node
-    here = selected(pieces, piece)
+    point = points_along(here, fraction)
+    point[:, :, 2] = np.round(point[:, :, 2], ALIKE_DIGITS)  # equal heights, up or down, are looked up once
     step = slopes_along(here, fraction) * (half * weight)[:, :, None]
-    return Samples(
-        np.repeat(piece, len(node)), points_along(here, fraction).reshape(-1, 3), np.asarray(step.reshape(-1, 3))
-    )
+    return point.reshape(-1, 3), step.reshape(-1, 3)
 
 
 def _stretches(pieces: Pieces, breaks_m: Floats) -> tuple[Ints, Floats, Floats]:

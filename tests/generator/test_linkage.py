@@ -52,7 +52,7 @@ def worst_difference(field_map: FieldMap, pieces: Pieces, phases: int) -> float:
 @pytest.mark.parametrize("shape", NAMED_SHAPES)
 def test_emf_is_minus_the_slope_of_the_linkage(shape: str, leg: str, jump: float) -> None:
     winding = replace(BASE, shape=shape, leg=leg, span=0.8 if shape == "zigzag" else 1.0, start_rad=0.05)
-    assert worst_difference(hilly_map(jump), flattened(lay(winding, P, WIRE).pieces), 3) < 1e-6
+    assert worst_difference(hilly_map(jump), flattened(lay(winding, P, WIRE).pieces), 3) < 1e-10
 
 
 @settings(derandomize=True, max_examples=25, deadline=None)
@@ -74,20 +74,20 @@ def test_it_holds_for_any_polygon(corners: list[tuple[float, float]], seed: int,
     size = np.abs(field.b_z_t).max() * 0.06 * 0.1
     by_legs = emf_harmonics(field, loop, 1)
     by_ends = 1j * field.orders * P * linkage_harmonics(field, loop, 1)
-    assert np.abs(by_legs - by_ends).max() < 1e-6 * size
+    assert np.abs(by_legs - by_ends).max() < 1e-10 * size
 
 
 def test_it_holds_for_a_wave_that_closes_after_the_whole_ring() -> None:
     pieces = lay(replace(BASE, phases=1, rounds=1), P, WIRE).pieces
     assert pieces.end[-1, 1] - pieces.start[0, 1] == pytest.approx(2 * np.pi)
-    assert worst_difference(hilly_map(0.5), pieces, 1) < 1e-6
+    assert worst_difference(hilly_map(0.5), pieces, 1) < 1e-10
 
 
 def test_it_holds_for_the_map_of_a_real_rotor() -> None:
     magnets = Magnets(Disc(0.020, 0.066), 16, 0.006, 1.29, 1.05, 7500.0)
     rotor = Rotor(2, 0.009, Plate(None), None, 0.05, 0.082)
     winding = replace(BASE, shape="rhomboid", inner_radius_m=0.053, outer_radius_m=0.079, height_m=0.0045)
-    assert worst_difference(field_of(magnets, rotor), lay(winding, P, WIRE).pieces, 3) < 1e-6
+    assert worst_difference(field_of(magnets, rotor), lay(winding, P, WIRE).pieces, 3) < 1e-10
 
 
 def test_linkage_is_positive_for_upward_flux_through_a_counterclockwise_loop() -> None:
@@ -130,4 +130,4 @@ def test_a_loop_that_leaves_its_plane_is_refused() -> None:
 def test_planes_of_different_loops_may_differ() -> None:
     pieces = lay(replace(BASE, layers=3, height_m=0.005), P, WIRE).pieces
     assert len(set(pieces.start[:, 2])) == 3
-    assert worst_difference(hilly_map(0.3), pieces, 3) < 1e-6
+    assert worst_difference(hilly_map(0.3), pieces, 3) < 1e-10

@@ -119,7 +119,7 @@ def least_spacing(laid: Lay) -> float:
     return least
 
 
-@settings(derandomize=True, max_examples=60, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+@settings(derandomize=True, max_examples=50, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
 @given(windings())
 def test_legs_of_a_sheet_are_never_nearer_than_one_diameter(case: tuple[Winding, int, float]) -> None:
     winding, pole_pairs, diameter = case
