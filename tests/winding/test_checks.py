@@ -4,9 +4,12 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from fieldrun.design.errors import Fault
 from fieldrun.design.model import Arc, Block, Disc, Magnets, Rotor, Winding, Wire
+from fieldrun.design.stack import NAMED_SHAPES
 from fieldrun.winding.checks import magnet_ring_m
 from fieldrun.winding.lay import lay, lay_faults
 
@@ -158,3 +161,32 @@ def test_end_arcs_beyond_the_magnets_and_open_rotors_have_room() -> None:
 )
 def test_the_ring_that_magnets_reach(outline: Disc | Arc | Block, ring: tuple[float, float]) -> None:
     assert magnet_ring_m(replace(MAGNETS, outline=outline)) == pytest.approx(ring)
+
+
+@settings(derandomize=True, max_examples=150, deadline=None)
+@given(
+    shape=st.sampled_from(NAMED_SHAPES),
+    leg=st.sampled_from(["chord", "spiral"]),
+    count=st.sampled_from([2, 4, 6, 8, 12, 40]),
+    rounds=st.one_of(st.none(), st.integers(1, 200)),
+    layers=st.integers(1, 5),
+    phases=st.integers(1, 3),
+    belts=st.integers(1, 2),
+    belt=st.one_of(st.none(), st.floats(1e-3, 6.3)),
+    span=st.floats(1e-3, 1),
+    share=st.floats(1e-3, 0.999),
+    parallel=st.integers(1, 3),
+    diameter=st.floats(5e-5, 0.2),
+)
+def test_a_winding_is_either_refused_in_words_or_laid(
+    shape: str, count: int, diameter: float, share: float, belt: float | None, **keys
+) -> None:
+    winding = replace(BASE, shape=shape, straight_share=share, belt_rad=belt, **keys)
+    magnets, wire = replace(MAGNETS, count=count), replace(WIRE, overall_diameter_m=diameter)
+    found = lay_faults(magnets, None, winding, wire, HERE)
+    if found:
+        assert all(fault.key.startswith(("winding.", "wire")) and fault.text for fault in found)
+    else:
+        laid = lay(winding, count // 2, wire)
+        assert laid.rounds_per_group >= 1
+        assert laid.rounds_per_phase % winding.parallel == 0
