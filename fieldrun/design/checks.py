@@ -10,8 +10,9 @@ from fieldrun.design.checks_winding import winding_faults
 from fieldrun.design.errors import Fault
 from fieldrun.design.file_model import NEEDED_KEYS
 from fieldrun.design.file_tables import Table
+from fieldrun.design.heights import is_notch_list
 from fieldrun.design.nearest import one_of
-from fieldrun.design.shapes import LOAD_OPTIONS, MAGNET_NEEDS, WINDING_NEEDS, WINDING_OPTIONS, WIRE_OPTIONS
+from fieldrun.design.shapes import LOAD_OPTIONS, MAGNET_NEEDS, WINDING_NEEDS, WIRE_OPTIONS, winding_options
 from fieldrun.design.tables import Tables
 from fieldrun.design.text_file import is_file
 
@@ -62,7 +63,8 @@ def _useless_keys(tables: Tables) -> Iterator[Fault]:
         key: [s for s, keys in MAGNET_NEEDS.items() if key in keys] for keys in MAGNET_NEEDS.values() for key in keys
     }
     yield from _useless("magnets", tables.magnets, "shape", magnets)
-    yield from _useless("winding", tables.winding, "shape", WINDING_OPTIONS)
+    options = winding_options(notch_list=is_notch_list(tables.winding))
+    yield from _useless("winding", tables.winding, "shape", options)
     yield from _useless("wire", tables.wire, "kind", WIRE_OPTIONS)
     if tables.load:
         yield from _useless("load", tables.load, "kind", LOAD_OPTIONS)

@@ -5,7 +5,9 @@ from collections.abc import Iterator
 
 from fieldrun.design.checks_rotor import is_open
 from fieldrun.design.errors import Fault
+from fieldrun.design.file_tables import WindingTable
 from fieldrun.design.resolve_wire import wire_of
+from fieldrun.design.shapes import NOTCH_LIST_SHEETS
 from fieldrun.design.stack import sheets_per_layer, wound_thickness_m
 from fieldrun.design.tables import Tables
 from fieldrun.design.units import MM, metres
@@ -15,13 +17,25 @@ HAIR_MM = 1e-6
 
 
 def thickness_mm(tables: Tables) -> float | None:
-    """Copper, former and resin of a named shape; None for a path or as long as something is missing."""
-    winding, wire = tables.winding, wire_of(tables)
-    if winding.shape is None or winding.shape == "path" or winding.layers is None or wire is None:
+    """Copper, former and resin of a named shape or notch list; None for a table of points or if a key is missing."""
+    winding, wire, sheets = tables.winding, wire_of(tables), _sheets(tables.winding)
+    if sheets is None or wire is None:
         return None
-    sheets = winding.layers * sheets_per_layer(winding.shape)
     wound = wound_thickness_m(sheets, wire.overall_diameter_m, metres(winding.former_in_gap_mm))
     return wound / MM + winding.resin_mm
+
+
+def is_notch_list(winding: WindingTable) -> bool:
+    """Whether a path is told as a walk from notch to notch."""
+    return winding.shape == "path" and winding.inner_notches is not None and winding.outer_notches is not None
+
+
+def _sheets(winding: WindingTable) -> int | None:
+    if is_notch_list(winding):
+        return NOTCH_LIST_SHEETS
+    if winding.shape is None or winding.shape == "path" or winding.layers is None:
+        return None
+    return winding.layers * sheets_per_layer(winding.shape)
 
 
 def gap_of_mm(tables: Tables) -> float | None:
@@ -35,8 +49,8 @@ def gap_of_mm(tables: Tables) -> float | None:
 def height_of_mm(tables: Tables) -> float | None:
     """Middle of the winding above the lower magnets: as written, else mid-gap, else just clear of a bare face."""
     winding = tables.winding
-    if winding.shape == "path":
-        return 0.0  # a path carries its own heights
+    if winding.shape == "path" and not is_notch_list(winding):
+        return 0.0  # a table of points carries its own heights
     if winding.height_mm is not None:
         return winding.height_mm
     gap, thickness = gap_of_mm(tables), thickness_mm(tables)

@@ -31,6 +31,19 @@ WINDING_OPTIONS = {
 }
 """Winding keys that only some shapes have a use for."""
 
+NOTCH_LIST_OPTIONS = ("leg", "height_mm")
+"""Keys of named shapes that a path has a use for after all if it is a walk from notch to notch."""
+
+NOTCH_LIST_SHEETS = 2
+"""A notch list lies like one layer of a crossed shape: outward legs above, inward legs below."""
+
+
+def winding_options(*, notch_list: bool) -> dict[str, tuple[str, ...]]:
+    """Which shapes have a use for each winding key, for a notch list or for everything else."""
+    added = dict.fromkeys(NOTCH_LIST_OPTIONS, ("path",)) if notch_list else {}
+    return {key: shapes + added.get(key, ()) for key, shapes in WINDING_OPTIONS.items()}
+
+
 WIRE_OPTIONS = {
     "copper_mm": ("solid",),
     "awg": ("solid",),

@@ -6,12 +6,12 @@ from pathlib import Path
 from typing import Any
 
 from fieldrun.design.checks_rotor import is_open, is_steel, steel_radii_mm
-from fieldrun.design.heights import gap_of_mm, height_of_mm
+from fieldrun.design.heights import gap_of_mm, height_of_mm, is_notch_list
 from fieldrun.design.materials import magnet_grade
 from fieldrun.design.model import Design, Magnets
 from fieldrun.design.resolve import SHAPE_DEFAULTS, connection_of, rounds_of
 from fieldrun.design.resolve_wire import copper_m
-from fieldrun.design.shapes import WINDING_OPTIONS, WIRE_OPTIONS
+from fieldrun.design.shapes import WIRE_OPTIONS, winding_options
 from fieldrun.design.tables import Tables
 from fieldrun.design.text_file import is_file
 from fieldrun.design.units import MM
@@ -76,14 +76,17 @@ def _rotor(tables: Tables) -> dict[str, Any]:
 def _winding(tables: Tables) -> dict[str, Any]:
     table = tables.winding
     shape = table.shape or ""
-    out = {key: value for key, value in _dump(table).items() if shape in WINDING_OPTIONS.get(key, (shape,))}
-    out |= {key: default for key, default in SHAPE_DEFAULTS.items() if shape in WINDING_OPTIONS[key] and key not in out}
+    notch_list = is_notch_list(table)
+    options = winding_options(notch_list=notch_list)
+    out = {key: value for key, value in _dump(table).items() if shape in options.get(key, (shape,))}
+    out |= {key: default for key, default in SHAPE_DEFAULTS.items() if shape in options[key] and key not in out}
     if table.phases != 1:
         out["connection"] = connection_of(tables)
     rounds = rounds_of(table)
     out["rounds"] = "fill" if rounds is None else rounds
     if shape == "path":
-        return {key: value for key, value in out.items() if key not in {"layers", "resin_mm"}}
+        own = {key: value for key, value in out.items() if key not in {"layers", "resin_mm"}}
+        return own | ({"height_mm": height_of_mm(tables)} if notch_list else {})
     return out | {"height_mm": height_of_mm(tables)}
 
 
