@@ -52,6 +52,7 @@ def spoilt(path, *swaps):
     return path
 
 
+@pytest.mark.slow
 def test_run_tells_first_and_leaves_a_folder(fieldrun_):
     told = fieldrun_("run", "plank-ring")
     assert told.exit_code == 0

@@ -52,6 +52,7 @@ def scaled(record, factor):
 
 
 # magnets of all shapes; no steel, and steel that saturates: flux density does not know how large a machine is
+@pytest.mark.slow
 @pytest.mark.parametrize("example", ["hut-charger", "plank-ring", "quiet-halbach"])
 def test_doubling_all_lengths_leaves_b_and_quadruples_the_emf(bundled, example):
     small = bundled(example)
@@ -233,8 +234,20 @@ def test_emf_is_the_loss_of_linkage(answered, example, changes):
     result = answered(example, changes)
     phases = result.design.winding.phases
     linked = linkage_harmonics(result.field_map, result.paths, phases)
-    integrated = emf_harmonics(result.field_map, result.paths, phases)
-    assert_alike(1j * result.field_map.orders * result.field_map.pole_pairs * linked, integrated, 1e-6)
+    lost = 1j * result.field_map.orders * result.field_map.pole_pairs * linked
+    assert_alike(lost, emf_harmonics(result.field_map, result.paths, phases), 1e-6)
+    assert_alike(lost, amplitudes(result), 1e-6)
+
+
+def test_estimates_are_made_where_the_copper_is(answered):
+    """A ring of copper near the magnets' outer edge: another pole pitch, another field."""
+    outer = answered("plank-ring", {"winding.inner_radius_mm": 62, "winding.outer_radius_mm": 71})
+    radius, height = mean_radius_m(outer.lay), middle_height_m(outer.lay)
+    assert (radius, height) == pytest.approx((0.0665, outer.design.winding.height_m))
+    here = amplitudes_at(outer.field_map, [radius], [height])[2, 0, 0].real
+    middle = amplitudes_at(outer.field_map, [0.0575], [height])[2, 0, 0].real
+    assert abs(here / middle - 1) > 0.01
+    assert outer.estimates[1].b1_t == pytest.approx(here, rel=0.005)
 
 
 def test_a_halbach_ring_beats_the_same_blocks_with_gaps_between(bundled, answered):

@@ -10,6 +10,7 @@ from fieldrun.design.examples import example_path
 from fieldrun.design.model import Disc, Magnets, Plate, Rotor, SteelCurve
 from fieldrun.design.read import read_design
 from fieldrun.field.mesh import MeshDensity
+from fieldrun.field.parts import element_parts, flux_in_parts
 from fieldrun.field.solve import mean_section_field
 from fieldrun.generator.remarks import (
     KNEE_T,
@@ -84,6 +85,19 @@ def test_less_and_less_of_the_steel_saturates_as_it_gets_thicker():
 def test_the_share_is_a_matter_of_area_not_of_elements():
     """Another mesh has other elements where the field is uneven, and the same area above the knee."""
     assert saturated_share(section(4, refined=True)) == pytest.approx(saturated_share(section(4)), abs=0.01)
+
+
+@pytest.mark.parametrize("thickness", [2, 4])
+def test_the_share_is_what_a_picture_of_the_section_shows(thickness):
+    """The same field at the middle of every quarter of an element, as drawings and field files have it."""
+    field = section(thickness)
+    corners, strength = element_parts(field), np.linalg.norm(flux_in_parts(field), axis=1)
+    x, z = field.basis.doflocs.T[corners].transpose(2, 1, 0)
+    area = np.abs(np.sum(x * np.roll(z, -1, axis=0) - z * np.roll(x, -1, axis=0), axis=0)) / 2
+    steel = np.repeat([field.section.regions[i].steel is not None if i >= 0 else False for i in field.mesh.region], 4)
+    shown = area[steel & (strength > 1.6)].sum() / area[steel].sum()
+    assert saturated_share(field) == pytest.approx(shown, abs=0.02)
+    assert steel_peak_t(field) == pytest.approx(strength[steel].max(), rel=0.05)
 
 
 def test_peaks_are_those_of_the_steel():

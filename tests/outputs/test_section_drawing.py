@@ -19,6 +19,9 @@ def test_triangles_cover_the_section_once(bundled, example):
     drawing = section_drawing(field)
     whole = field.section.width_m * (field.section.top_m - field.section.bottom_m)
     assert areas(drawing).sum() == pytest.approx(whole, rel=1e-9)
+    weighed = areas(drawing) @ drawing.points_m[drawing.triangles].mean(axis=1) / whole
+    middle = (field.section.width_m / 2, (field.section.top_m + field.section.bottom_m) / 2)
+    assert weighed == pytest.approx(middle, abs=1e-9)  # a piece drawn twice and one left out would shift it
     assert len(drawing.points_m) == len(drawing.potential_wb_per_m) == len(field.potential)
     assert len(drawing.strength_t) == len(drawing.triangles)
 
