@@ -526,6 +526,7 @@ def test_a_reader_that_leaves_is_no_fault(tmp_path):
     told = subprocess.run(
         [*FIELDRUN, "run", "plank-ring", "--no-pictures"],
         cwd=tmp_path,
+        env={name: value for name, value in os.environ.items() if name != "PYTHONUNBUFFERED"},
         stdout=writing,
         stderr=subprocess.PIPE,
         text=True,
