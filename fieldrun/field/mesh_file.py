@@ -20,6 +20,7 @@ from fieldrun.design.model import Magnets, Rotor, SteelCurve
 from fieldrun.design.units import MM
 from fieldrun.field.mesh import SectionMesh
 from fieldrun.field.mesh_fit import Mask, fit_faults, width_of
+from fieldrun.field.mesh_outline import bodies
 from fieldrun.field.msh_format import GroupedMesh, MshError, read_msh, write_msh
 from fieldrun.field.outline import mean_radius_m
 from fieldrun.field.section import Region, Section, section_at
@@ -45,7 +46,7 @@ def read_section_mesh(path: Path, magnets: Magnets, rotor: Rotor) -> tuple[Secti
 
     Returns
     -------
-    A section whose regions have no polygons, and its mesh [m]; `solve_section` takes both.
+    A section with one region for each body, and its mesh [m]; `solve_section` takes both.
 
     Raises
     ------
@@ -113,14 +114,16 @@ def _listed(names: Iterable[str]) -> str:
 def _filled(raw: GroupedMesh, plain: Section, magnets: Magnets) -> tuple[Section, SectionMesh]:
     points = raw.points * MM
     kind = skfem.MeshTri if len(raw.cells) == 3 else skfem.MeshQuad
+    mesh = kind(np.ascontiguousarray(points), np.ascontiguousarray(raw.cells))
     curves = {region.name: region.steel for region in plain.regions if region.steel}
     above = points[1, raw.cells].mean(axis=0) > 0
     regions: list[Region] = []
     index = np.full(raw.cells.shape[1], -1)
     for number, name in enumerate(raw.groups):
         for region, elements in _materials(name, raw.group == number, above, magnets, curves):
-            index[elements] = len(regions)
-            regions.append(region)
+            for part, polygon in bodies(mesh, elements):
+                index[part] = len(regions)
+                regions.append(replace(region, polygon_m=polygon))
     width = width_of(raw, plain)
     drawn, top = float(np.ptp(points[0])), float(points[1].max())
     section = replace(
@@ -132,13 +135,13 @@ def _filled(raw: GroupedMesh, plain: Section, magnets: Magnets) -> tuple[Section
         regions=tuple(regions),
         upper_line_m=top if plain.top == "normal" else plain.upper_line_m,
     )
-    return section, SectionMesh(kind(np.ascontiguousarray(points), np.ascontiguousarray(raw.cells)), index)
+    return section, SectionMesh(mesh, index)
 
 
 def _materials(
     name: str, elements: Mask, above: Mask, magnets: Magnets, curves: dict[str, SteelCurve]
 ) -> Iterator[tuple[Region, Mask]]:
-    """Regions of one group: none for air, one for magnets, one for each steel."""
+    """What one group is made of, still without outline: nothing for air, one magnet, one or two steels."""
     if name.startswith("magnet"):
         yield Region(name, (), magnets.recoil_permeability, _remanence(name, magnets.remanence_t)), elements
     if name == "steel":

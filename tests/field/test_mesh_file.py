@@ -17,7 +17,7 @@ from fieldrun.field.magnetostatics import solve_section
 from fieldrun.field.mesh import SectionMesh, structured_mesh
 from fieldrun.field.mesh_file import read_section_mesh, section_mesh_faults, write_section_mesh
 from fieldrun.field.msh_format import GroupedMesh, read_msh, write_msh
-from fieldrun.field.section import Region, rectangle, section_at
+from fieldrun.field.section import Region, Section, rectangle, section_at
 
 R = 0.066
 MAGNETS = Magnets(Arc(0.056, 0.076, 0.7), 16, 0.006, 1.3, 1.05, 7500.0)
@@ -88,6 +88,19 @@ def test_groups_become_the_designs_materials(tmp_path: Path) -> None:
         assert found[name].permeability == 1.05
 
 
+@pytest.mark.parametrize("width", ["half pole", "full pole"])
+@pytest.mark.parametrize("name", ROTORS)
+def test_outlines_of_bodies_are_found_again(tmp_path: Path, name: str, width: str) -> None:
+    section = section_at(HALBACH, ROTORS[name], R, width)  # type: ignore[arg-type]  # from a parameter list
+    write_section_mesh(tmp_path / "a.msh", section, structured_mesh(section))
+    own, _ = read_section_mesh(tmp_path / "a.msh", HALBACH, ROTORS[name])
+
+    def corners(one: Section) -> list[list[tuple[float, float]]]:
+        return sorted(sorted((round(x, 9), round(z, 9)) for x, z in region.polygon_m) for region in one.regions)
+
+    assert corners(own) == corners(section)
+
+
 def test_directions_between_whole_degrees_are_kept(tmp_path: Path) -> None:
     sevenths = replace(MAGNETS, pattern="halbach", segments_per_pole=7)
     section = section_at(sevenths, ROTORS["open"], R)
@@ -118,8 +131,7 @@ def test_a_pole_shoe_on_real_steel_takes_the_backings_curve(tmp_path: Path) -> N
     drawn = replace(section, regions=split)
     write_section_mesh(tmp_path / "a.msh", drawn, structured_mesh(drawn))
     own, mesh = read_section_mesh(tmp_path / "a.msh", MAGNETS, ROTORS["facing, steel"])
-    (steel,) = (region for region in own.regions if region.steel)
-    assert steel.steel is SHEET.steel
+    assert [r.steel for r in own.regions if r.name == "backing"] == [SHEET.steel, SHEET.steel]  # disc and shoe
     first, second = (
         gap_amplitudes(solve_section(*pair), [0.003], np.array([1, 3]))[1]
         for pair in ((own, mesh), (drawn, structured_mesh(drawn)))
