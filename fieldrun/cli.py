@@ -149,10 +149,18 @@ def new(file: Path | None, example: str | None, ask: bool, force: bool) -> None:
 
 def _design_path(design: str) -> Path:
     """A file of that name, else the bundled example of that name (result folders bear it too), else a missing file."""
+    from fieldrun.design.errors import Fault
     from fieldrun.design.examples import example_names, example_path
+    from fieldrun.design.nearest import nearest
 
-    if not Path(design).is_file() and design in example_names():
+    if Path(design).is_file():
+        return Path(design)
+    if design in example_names():
         return example_path(design)
+    if not Path(design).exists() and design == Path(design).stem:
+        meant = nearest(design, example_names())
+        hint = f"did you mean {meant}?" if meant else f"the examples are {', '.join(example_names())}"
+        raise DesignError([Fault("", f"there is no such file, and no bundled example of that name; {hint}", design)])
     return Path(design)
 
 

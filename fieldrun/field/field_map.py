@@ -5,11 +5,13 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.polynomial import chebyshev
 from numpy.typing import ArrayLike
-from scipy.interpolate import CubicSpline
+from scipy.interpolate import CubicSpline, make_interp_spline
 
 from fieldrun.design.arrays import Complexes, Floats, Ints, frozen_array
+
+HEIGHT_DEGREE = 5
+"""Degree of the splines over height: local, so that steep harmonics at the faces leave the middle of a gap alone."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -21,8 +23,9 @@ class FieldMap:
     pole_pairs : p
     orders : (n,) odd harmonic orders
     radii_m : (r,) ascending; a radius given twice is a jump: what stands left of it ends there. Zero field outside them
-    heights_m : (z,) ascending, ends included, placed as polynomial interpolation likes them (Chebyshev-Lobatto)
+    heights_m : (z,) ascending, ends included, closer together where the field changes faster
     b_r_t, b_theta_t, b_z_t : (n, r, z) complex amplitudes [T]
+    open_above : nothing but air above the highest height, where each harmonic goes on falling like exp(-n p z / r)
     """
 
     pole_pairs: int
@@ -32,6 +35,7 @@ class FieldMap:
     b_r_t: Complexes
     b_theta_t: Complexes
     b_z_t: Complexes
+    open_above: bool = False
 
     def __post_init__(self) -> None:
         """Copy and lock the arrays."""
@@ -48,7 +52,7 @@ class FieldMap:
 
 
 def amplitudes_at(field_map: FieldMap, radius_m: ArrayLike, height_m: ArrayLike) -> Complexes:
-    """Harmonic amplitudes at points: cubic splines over radius between the breaks, one polynomial over height.
+    """Harmonic amplitudes at points: splines over height, and over radius between the breaks.
 
     Parameters
     ----------
@@ -67,13 +71,12 @@ def amplitudes_at(field_map: FieldMap, radius_m: ArrayLike, height_m: ArrayLike)
     radius, height = np.atleast_1d(np.asarray(radius_m, float)), np.atleast_1d(np.asarray(height_m, float))
     low, high = field_map.heights_m[0], field_map.heights_m[-1]
     slack = 1e-9 * max(high - low, abs(high))
-    if np.any(height < low - slack) or np.any(height > high + slack):
+    if np.any(height < low - slack) or (np.any(height > high + slack) and not field_map.open_above):
         asked = f"{height.min():.6g}..{height.max():.6g} m"
         raise ValueError(f"height {asked} is outside the mapped {low:.6g}..{high:.6g} m")
-    stacked = np.stack([field_map.b_r_t, field_map.b_theta_t, field_map.b_z_t])
     out = np.zeros((3, len(field_map.orders), len(radius)), complex)
     distinct, where = np.unique(height, return_inverse=True)
-    at_heights = np.einsum("hz,cnrz->hcnr", _height_weights(field_map.heights_m, distinct), stacked)
+    at_heights = np.moveaxis(_over_height(field_map, distinct), 3, 0)
     for left, right in smooth_stretches(field_map.radii_m):
         radii = field_map.radii_m[left:right]
         inside = (radius >= radii[0]) & (radius <= radii[-1])
@@ -83,14 +86,16 @@ def amplitudes_at(field_map: FieldMap, radius_m: ArrayLike, height_m: ArrayLike)
     return out
 
 
-def _height_weights(nodes: Floats, heights: Floats) -> Floats:
-    """Weights (h, z) of the one polynomial through all nodes; by Chebyshev polynomials for stability."""
-    low, high = nodes[0], nodes[-1]
-
-    def vander(z: Floats) -> Floats:
-        return np.asarray(chebyshev.chebvander((2 * z - low - high) / (high - low), len(nodes) - 1))
-
-    return np.asarray(np.linalg.solve(vander(nodes).T, vander(heights).T).T)
+def _over_height(field_map: FieldMap, heights: Floats) -> Complexes:
+    """Amplitudes at heights, (3, n, r, h): splines inside the map, exact decay exp(-k z) above an open one."""
+    nodes = field_map.heights_m
+    stacked = np.stack([field_map.b_r_t, field_map.b_theta_t, field_map.b_z_t])
+    inside = np.clip(heights, nodes[0], nodes[-1])
+    # a spline is linear in its values: weights of the nodes come far cheaper than a spline for every harmonic and radius
+    weights = make_interp_spline(nodes, np.eye(len(nodes)), k=min(HEIGHT_DEGREE, len(nodes) - 1))(inside)
+    wave_number = field_map.pole_pairs * field_map.orders[:, None, None] / field_map.radii_m[:, None]
+    at_heights = np.einsum("hz,cnrz->cnrh", weights, stacked)
+    return np.asarray(at_heights * np.exp(-wave_number * (heights - inside)))
 
 
 def smooth_stretches(radii: Floats) -> Iterator[tuple[int, int]]:

@@ -28,10 +28,10 @@ to 15 (21 for a disc left 4e-3)."""
 RADII_PER_STRETCH = 65
 """Radii at which the map holds values, drawn towards a stretch's ends where a disc's width grows like a square root."""
 
-GAP_HEIGHTS = 25
+GAP_HEIGHTS = 41
 """Chebyshev heights across a closed gap."""
 
-OPEN_HEIGHTS = 41
+OPEN_HEIGHTS = 61
 """Chebyshev heights above one open face, up to `OPEN_REACH`."""
 
 OPEN_REACH = 2.0
@@ -84,7 +84,8 @@ def slice_map(magnets: Magnets, rotor: Rotor, solve_at: SolveAt, sections: int |
         for parts, component in ((theta_parts, 0), (axial_parts, 1)):
             parts.append(_resampled(to_dense, [one[component] for one in solved]))
     b_theta, b_z = np.concatenate(theta_parts, axis=1), np.concatenate(axial_parts, axis=1)
-    return FieldMap(magnets.pole_pairs, ORDERS, np.concatenate(radii), heights, np.zeros_like(b_z), b_theta, b_z)
+    b_r, is_open = np.zeros_like(b_z), rotor.gap_m is None
+    return FieldMap(magnets.pole_pairs, ORDERS, np.concatenate(radii), heights, b_r, b_theta, b_z, is_open)
 
 
 def _solved_in_turn(solve_at: SolveAt, radii_m: Floats) -> Iterator[SectionField]:

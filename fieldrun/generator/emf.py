@@ -1,6 +1,6 @@
 """Where field and winding meet: volts per speed of every phase, speed multiplied in last."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -195,12 +195,5 @@ def _length_slope(point: Floats, slope: Floats) -> Floats:
 def fundamental_only(field_map: FieldMap) -> FieldMap:
     """The map without its higher harmonics."""
     first = field_map.orders == 1
-    return FieldMap(
-        field_map.pole_pairs,
-        field_map.orders[first],
-        field_map.radii_m,
-        field_map.heights_m,
-        field_map.b_r_t[first],
-        field_map.b_theta_t[first],
-        field_map.b_z_t[first],
-    )
+    kept = {name: getattr(field_map, name)[first] for name in ("orders", "b_r_t", "b_theta_t", "b_z_t")}
+    return replace(field_map, **kept)

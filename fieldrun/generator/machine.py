@@ -1,5 +1,6 @@
 """The chain from a design to its answer, in the order a builder would tell it."""
 
+import math
 from functools import partial
 
 import numpy as np
@@ -12,12 +13,13 @@ from fieldrun.field.field_map import FieldMap
 from fieldrun.field.gap import gap_amplitudes
 from fieldrun.field.magnetostatics import SectionField
 from fieldrun.field.mesh import MeshDensity
+from fieldrun.field.mesh_file import section_mesh_faults
 from fieldrun.field.quality import mesh_quality
 from fieldrun.field.solve import field_of, mean_section_field
 from fieldrun.generator.charging import charging_starts_rad_s
 from fieldrun.generator.emf import emf_harmonics, emf_per_speed
 from fieldrun.generator.impedance import impedance
-from fieldrun.generator.remarks import assumptions_of, warnings_of
+from fieldrun.generator.remarks import assumptions_of, field_warnings, warnings_of
 from fieldrun.generator.result import Accuracy, RunResult
 from fieldrun.reference.end_effects import spread_map
 from fieldrun.reference.estimates import estimates
@@ -25,8 +27,8 @@ from fieldrun.winding.factors import factors
 from fieldrun.winding.lay import Lay, lay, lay_faults
 from fieldrun.winding.pieces import points_along
 
-read_design = partial(read_file, more_checks=(lay_faults,))
-"""Read a design file and check it as far as can be told without a field: `design.read` plus the winding's geometry."""
+read_design = partial(read_file, more_checks=(lay_faults, section_mesh_faults))
+"""Read a design file and check it as far as can be told without a field: the winding's geometry and its mesh too."""
 
 SLICES_MISS_PERCENT = 26.0
 """What slices miss at worst for 95 of 100 machines (computed for 240 random ones); taken where no better is known."""
@@ -70,7 +72,7 @@ def run(design: Design) -> RunResult:
         impedance=impedance(laid.pieces, wire, winding),
         charging_starts_rad_s=charging_starts_rad_s(emf, winding.connection, design.load) if design.load else None,
         accuracy=accuracy,
-        warnings=warnings_of(section, shares, accuracy),
+        warnings=(*field_warnings(float(abs(emf.amplitudes[0, 0]))), *warnings_of(section, shares, accuracy)),
         assumptions=assumptions_of(design),
     )
 
@@ -108,7 +110,7 @@ def _ends_percent(design: Design, field_map: FieldMap, laid: Lay) -> float | Non
     pieces = laid.pieces
     points = points_along(pieces, np.broadcast_to(np.linspace(0, 1, 17), (pieces.count, 17)))
     low, high = points[:, :, 2].min(), points[:, :, 2].max()
-    heights = _heights_round(low, high, field_map.heights_m[-1])
+    heights = _heights_round(low, high, math.inf if field_map.open_above else field_map.heights_m[-1])
     radii = np.linspace(points[:, :, 0].min(), points[:, :, 0].max() * (1 + 1e-9), 61)
     spread = spread_map(field_map, design.magnets, design.rotor, radii, heights)
     flat = abs(emf_harmonics(field_map, pieces, design.winding.phases)[0, 0])

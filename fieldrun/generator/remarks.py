@@ -14,6 +14,9 @@ KNEE_T = 1.6
 SATURATED_SHARE = 0.05
 """Share of the steel that may be above its knee before the user is told: magnets' corners always are."""
 
+LITTLE_PERCENT, MUCH_PERCENT = 0.1, 60.0
+"""Spread past the magnets' ends that is not worth a figure, and that is beyond what slices can be corrected for."""
+
 ASSUMPTIONS = (
     "The current in the winding does not change the magnets' field (no armature reaction).",
     "No eddy currents flow in magnets or steel.",
@@ -43,14 +46,29 @@ def warnings_of(section: SectionField, factors: Factors, accuracy: Accuracy) -> 
     return tuple(warnings)
 
 
+def field_warnings(fundamental_v_s_per_rad: float) -> tuple[Remark, ...]:
+    """What to say of a winding that meets no field at all, by the first phase's fundamental; nothing of any other."""
+    if fundamental_v_s_per_rad > 0:
+        return ()
+    text = "the winding meets no field and gives nothing: does it lie over the magnets' radii, at their height?"
+    return (Remark("no-field", text),)
+
+
 def _slices(accuracy: Accuracy) -> Remark:
     start = "the field comes from flat slices, which leave out flux that spreads past the magnets' ends"
     if accuracy.ends_percent is None:
         text = f"{start}: the EMF is most often within 6 %, and off by 26 % for 1 machine in 20"
     else:
-        way = "lower" if accuracy.ends_percent < 0 else "higher"
-        text = f"{start}: for this machine the true EMF is about {abs(accuracy.ends_percent):.1f} % {way} (K1 estimate)"
+        text = f"{start}: {_ends(accuracy.ends_percent)} (by a second model, the K1 kernel)"
     return Remark("slices", text)
+
+
+def _ends(percent: float) -> str:
+    if abs(percent) < LITTLE_PERCENT:
+        return "for this machine that hardly matters"
+    if abs(percent) > MUCH_PERCENT:
+        return "this winding lies so far from the magnets that its EMF is not to be trusted at all"
+    return f"for this machine the true EMF is about {abs(percent):.1f} % {'lower' if percent < 0 else 'higher'}"
 
 
 def steel_peak_t(section: SectionField) -> float | None:

@@ -9,6 +9,9 @@ from fieldrun.generator.result import RunResult
 from fieldrun.outputs.sentences import plain
 from fieldrun.reference.estimates import Estimate
 
+HOPELESS_PERCENT = 100.0
+"""An estimate farther off than this is told to fail, not by how much."""
+
 ASKED_RPM = (100.0, 200.0, 300.0)
 """Speeds told about when the design file asks for none."""
 
@@ -96,11 +99,15 @@ def table_rows(result: RunResult, field: dict[str, Any]) -> list[tuple[str, str,
     rows = [
         ("EMF per phase", f"{plain(float(emf.rms[0]) * KRPM, 'V')} per 1000 rpm", "effective, open circuit"),
         ("distortion", plain(emf.thd_percent, "%"), "share of the harmonics in the fundamental"),
-        ("rounds per phase", str(laid.rounds_per_phase), f"{laid.rounds_per_group} side by side in one belt"),
+        ("rounds per phase", str(laid.rounds_per_phase), _side_by_side(laid.rounds_per_group)),
         ("wire per phase", plain(copper.conductor_length_m, "m"), "links between turns not counted"),
         ("resistance per phase", plain(copper.resistance_20c_ohm, "ohm"), "at 20 C"),
         ("copper in all", plain(1000 * copper.copper_mass_kg, "g"), ""),
-        ("winding thickness", plain(laid.thickness_m / MM, "mm"), f"{laid.sheets} sheets of wire"),
+        (
+            "winding thickness",
+            plain(laid.thickness_m / MM, "mm"),
+            f"{laid.sheets} sheet{'s' if laid.sheets > 1 else ''} of wire",
+        ),
         ("winding factor", plain(result.factors.total, ""), "EMF over that of radial legs all on one line"),
         ("field at the winding", plain(field["peak_t"], "T"), "largest, at mid-copper and mean radius"),
         ("its fundamental", plain(field["b1_mean_radius_t"], "T"), "finite elements"),
@@ -111,24 +118,32 @@ def table_rows(result: RunResult, field: dict[str, Any]) -> list[tuple[str, str,
     return rows
 
 
+def _side_by_side(rounds: int) -> str:
+    return f"{rounds} side by side" if rounds > 1 else ""
+
+
 def _estimate_row(estimate: Estimate, found_t: float) -> tuple[str, str, str]:
-    off = "" if found_t == 0 else f"{100 * (estimate.b1_t / found_t - 1):+.1f} %"
+    off = "" if found_t == 0 else _off(100 * (estimate.b1_t / found_t - 1))
     return (f"  by {estimate.name}", plain(estimate.b1_t, "T"), f"{off}  {estimate.leaves_out}".strip())
+
+
+def _off(percent: float) -> str:
+    return f"{percent:+.1f} %" if abs(percent) < HOPELESS_PERCENT else "does not hold here."
 
 
 def changes(earlier: dict[str, Any], now: dict[str, Any]) -> str:
     """What an edited design changed: "was ..., now ..."; empty if nothing that is told about did."""
     told = (
-        ("emf", "rms_v_per_krpm", "EMF", "V per 1000 rpm"),
-        ("circuit", "resistance_20c_ohm", "resistance", "ohm"),
-        ("winding", "copper_mass_kg", "copper", "kg"),
-        ("output", "charging_starts_rpm", "charging from", "rpm"),
+        ("emf", "rms_v_per_krpm", "EMF", 1, "V per 1000 rpm"),
+        ("circuit", "resistance_20c_ohm", "resistance", 1, "ohm"),
+        ("winding", "copper_mass_kg", "copper", 1000, "g"),
+        ("output", "charging_starts_rpm", "charging from", 1, "rpm"),
     )
     parts = []
-    for table, key, label, unit in told:
+    for table, key, label, scale, unit in told:
         was, new = (_number(result.get(table), key) for result in (earlier, now))
         if was is not None and new is not None and plain(was) != plain(new):
-            parts.append(f"{label} was {plain(was, unit)}, now {plain(new, unit)}")
+            parts.append(f"{label} was {plain(scale * was, unit)}, now {plain(scale * new, unit)}")
     return "; ".join(parts)
 
 

@@ -82,7 +82,7 @@ def winding_picture(pieces: Pieces, magnets: Magnets, share: Floats, speed_rpm: 
 
 
 def _seen(magnets: Magnets) -> str:
-    lying = "; arrows: magnets that lie along the ring" if magnets.pattern == "halbach" else ""
+    lying = "; arrows: lying magnets" if magnets.pattern == "halbach" else ""
     return f"{magnets.count} poles seen from above, to scale{lying}"
 
 

@@ -19,6 +19,9 @@ ORDERS = (1, 3, 5, 7)
 WEAK = 0.1
 """A fundamental factor below this is almost surely a mistake of the pattern."""
 
+NOTHING = 1e-6
+"""A factor below this is rounding."""
+
 
 @dataclass(frozen=True, eq=False)
 class Factors:
@@ -71,10 +74,11 @@ class Factors:
 
 def weakness_text(total: float) -> str:
     """Why a winding of so small a factor gives next to nothing."""
+    used = f"{100 * abs(total):.2g} %" if abs(total) > NOTHING else "nothing"
     return (
-        f"this winding uses {100 * abs(total):.2g} % of what its wire could give: its parts cancel each other. "
-        "A pattern must repeat every two poles (one north, one south); one that repeats every single pole, or a belt "
-        "that goes all the way round, gives nothing"
+        f"this winding uses {used} of what its wire could give: its parts cancel each other. "
+        "A pattern must repeat every two poles (one north, one south); one that repeats every single pole, a belt "
+        "that goes all the way round, or turns much narrower than a pole (a small span) give next to nothing"
     )
 
 

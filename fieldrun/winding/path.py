@@ -8,9 +8,16 @@ from fieldrun.design.errors import Fault
 from fieldrun.design.model import Winding, Wire
 from fieldrun.design.stack import sheet_heights_m
 from fieldrun.winding.belts import PHASE_STEP
+from fieldrun.winding.csv_table import read_table
+from fieldrun.winding.notch_list import COLUMNS as NOTCH_COLUMNS
 from fieldrun.winding.notch_list import read_notches
 from fieldrun.winding.path_file import PathFile, read_paths
 from fieldrun.winding.pieces import ARC, Pieces
+
+NOTCH_LIST_TEXT = (
+    "missing; the file is a list of notches (step,end,notch) and needs inner_notches, outer_notches, inner_radius_mm "
+    "and outer_radius_mm"
+)
 
 LEVEL = 1e-9
 """A piece that rises by less [m] lies in a sheet."""
@@ -55,6 +62,8 @@ def _key_faults(winding: Winding) -> list[Fault]:
 
 def _read(winding: Winding, wire: Wire, file: Path) -> tuple[PathFile | None, list[Fault]]:
     if winding.inner_notches is None and winding.outer_notches is None:
+        if read_table(file, NOTCH_COLUMNS)[0]:
+            return None, [Fault("winding.inner_notches", NOTCH_LIST_TEXT)]
         return read_paths(file, winding.phases)
     low, high = sheet_heights_m(2, wire.overall_diameter_m, winding.former_in_gap_m, winding.height_m)
     pieces, faults = read_notches(file, winding, (low, high))

@@ -56,7 +56,10 @@ def test_every_result_says_that_slices_are_not_the_whole_truth():
 @pytest.mark.parametrize(("percent", "words"), [(-4.26, "about 4.3 % lower"), (1.04, "about 1.0 % higher")])
 def test_known_ends_are_told_with_their_sign(percent, words):
     accuracy = dataclasses.replace(KNOWN, ends_percent=percent)
-    assert f"for this machine the true EMF is {words} (K1 estimate)" in text(section(0), factors(), accuracy)["slices"]
+    assert (
+        f"for this machine the true EMF is {words} (by a second model, the K1 kernel)"
+        in text(section(0), factors(), accuracy)["slices"]
+    )
 
 
 def test_unknown_ends_are_told_as_for_the_run_of_machines():

@@ -8,7 +8,8 @@ import pytest
 from fieldrun.design.model import Load, Turbine
 from fieldrun.outputs.result_file import result_dict
 from fieldrun.outputs.sentences import plain
-from fieldrun.outputs.summary import CAUTION, asked_speeds, changes, sentences, table_rows
+from fieldrun.outputs.summary import CAUTION, _estimate_row, asked_speeds, changes, sentences, table_rows
+from fieldrun.reference.estimates import Estimate
 
 RPM = 2 * math.pi / 60
 
@@ -159,7 +160,7 @@ def test_changes_are_told_as_was_and_now():
         "EMF was 29.5 V per 1000 rpm, now 31 V per 1000 rpm; charging from was 194 rpm, now 184 rpm"
     )
     assert changes(now(), now(ohms=1.6, kilograms=0.2)) == (
-        "resistance was 1.44 ohm, now 1.6 ohm; copper was 0.216 kg, now 0.2 kg"
+        "resistance was 1.44 ohm, now 1.6 ohm; copper was 216 g, now 200 g"
     )
 
 
@@ -180,3 +181,10 @@ def test_what_an_earlier_file_does_not_hold_is_not_compared(earlier):
 def test_the_caution_names_what_can_hurt_and_who_decides():
     for word in ("magnets", "overspeed", "voltage", "Local codes", "not approval"):
         assert word in CAUTION
+
+
+def test_an_estimate_that_fails_is_not_given_a_percentage():
+    lost = _estimate_row(Estimate("magnetic circuit", 0.9, "Leaves out much."), 1e-5)
+    assert lost[2] == "does not hold here.  Leaves out much."
+    near = _estimate_row(Estimate("magnetic circuit", 0.9, "Leaves out much."), 0.75)
+    assert near[2] == "+20.0 %  Leaves out much."

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from fieldrun.design.model import Winding, Wire
@@ -216,7 +216,9 @@ def loops(draw: st.DrawFn) -> Pieces:
 @settings(derandomize=True, max_examples=40, deadline=None)
 @given(loops())
 def test_any_closed_loops_survive_the_round_trip(tmp_path_factory: pytest.TempPathFactory, pieces: Pieces) -> None:
+    near = np.all(np.abs(pieces.start - pieces.end) < 1e-9, axis=1)
     standing = np.all(pieces.start == pieces.end, axis=1)
+    assume(np.array_equal(near, standing))  # between the two the file's digits decide
     file = tmp_path_factory.getbasetemp() / "loops.csv"
     write_paths(file, pieces)
     found, faults = read_paths(file, 1)
