@@ -91,7 +91,7 @@ def _over_height(field_map: FieldMap, heights: Floats) -> Complexes:
     nodes = field_map.heights_m
     stacked = np.stack([field_map.b_r_t, field_map.b_theta_t, field_map.b_z_t])
     inside = np.clip(heights, nodes[0], nodes[-1])
-    # a spline is linear in its values: weights of the nodes come far cheaper than a spline for every harmonic and radius
+    # a spline is linear in its values: weights of the nodes come far cheaper than one spline per harmonic and radius
     weights = make_interp_spline(nodes, np.eye(len(nodes)), k=min(HEIGHT_DEGREE, len(nodes) - 1))(inside)
     wave_number = field_map.pole_pairs * field_map.orders[:, None, None] / field_map.radii_m[:, None]
     at_heights = np.einsum("hz,cnrz->cnrh", weights, stacked)
