@@ -1,7 +1,5 @@
 """From magnets and steel to the field: the chain of this folder in one place."""
 
-import math
-
 from fieldrun.design.model import Magnets, Rotor
 from fieldrun.field.field_map import FieldMap
 from fieldrun.field.magnetostatics import SectionField, solve_section
@@ -42,8 +40,3 @@ def field_of(magnets: Magnets, rotor: Rotor, density: MeshDensity | None = None)
 
     plain = slice_map(magnets, rotor, solve_at)
     return with_own_outline(plain, magnets, rotor, density) if magnets.section_mesh else plain
-
-
-def pole_pitch_m(magnets: Magnets) -> float:
-    """Pole pitch along the mean radius [m]."""
-    return math.pi * mean_radius_m(magnets) / magnets.pole_pairs

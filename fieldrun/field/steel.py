@@ -38,9 +38,3 @@ def flux_density(curve: SteelCurve, field_strength_a_per_m: ArrayLike) -> Floats
     b, h = np.asarray(curve.b_t), np.asarray(curve.h_a_per_m)
     strength = np.asarray(field_strength_a_per_m, float)
     return np.asarray(np.interp(strength, h, b) + MU0 * np.maximum(strength - h[-1], 0))
-
-
-def largest_permeability(curve: SteelCurve) -> float:
-    """Largest relative permeability B / (mu0 H) at the curve's points above zero."""
-    b, h = np.asarray(curve.b_t), np.asarray(curve.h_a_per_m)
-    return float(np.max(b[1:] / h[1:]) / MU0)

@@ -6,7 +6,7 @@ import pytest
 from fieldrun.design.materials import steel_curve
 from fieldrun.design.model import SteelCurve
 from fieldrun.design.units import MU0
-from fieldrun.field.steel import field_strength, flux_density, largest_permeability
+from fieldrun.field.steel import field_strength, flux_density
 
 STEELS = ["AISI 1008", "DC01", "TEAM 13"]
 CORNERED = SteelCurve("three points", (0.0, 1.0, 2.0), (0.0, 100.0, 10100.0))
@@ -40,8 +40,3 @@ def test_slope_is_the_difference_quotient(name: str) -> None:
 def test_shape_is_kept() -> None:
     strength, slope = field_strength(CORNERED, np.ones((3, 4)))
     assert strength.shape == slope.shape == (3, 4)
-
-
-def test_largest_permeability() -> None:
-    assert largest_permeability(CORNERED) == pytest.approx(0.01 / MU0)
-    assert 1000 < largest_permeability(steel_curve("mild steel")) < 5000
