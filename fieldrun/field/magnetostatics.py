@@ -12,6 +12,7 @@ import skfem
 
 from fieldrun.design.arrays import Floats, Ints, frozen_array
 from fieldrun.design.errors import SolveError
+from fieldrun.design.magnetisation import field_strength
 from fieldrun.design.model import SteelCurve
 from fieldrun.design.units import MU0
 from fieldrun.field.assembly import (
@@ -31,7 +32,6 @@ from fieldrun.field.assembly import (
 from fieldrun.field.harmonics import facets_at_height, mesh_line, open_side_block
 from fieldrun.field.mesh import SectionMesh
 from fieldrun.field.section import Section
-from fieldrun.field.steel import field_strength
 
 NEWTON_TOLERANCE = 1e-8
 """Residual relative to the magnets' load at which Newton stops."""

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
+from fieldrun.design.magnetisation import field_strength, flux_density
 from fieldrun.design.materials import steel_curve
 from fieldrun.design.model import SteelCurve
 from fieldrun.design.units import MU0
-from fieldrun.field.steel import field_strength, flux_density
 
 STEELS = ["AISI 1008", "DC01", "TEAM 13"]
 CORNERED = SteelCurve("three points", (0.0, 1.0, 2.0), (0.0, 100.0, 10100.0))
