@@ -23,6 +23,22 @@ def mean_section_field(magnets: Magnets, rotor: Rotor, density: MeshDensity | No
     return section_field(magnets, rotor, mean_radius_m(magnets), density)
 
 
+def slices_of(magnets: Magnets, rotor: Rotor, density: MeshDensity | None = None) -> FieldMap:
+    """The field map of plain sections at several radii: what flat slices say, without any spread past the magnets' ends.
+
+    Raises
+    ------
+    SolveError
+        If the steel of a section does not converge.
+    """
+
+    def solve_at(radius_m: float, neighbour: SectionField | None) -> SectionField:
+        section = section_at(magnets, rotor, radius_m)
+        return solve_section(section, structured_mesh(section, density), neighbour)
+
+    return slice_map(magnets, rotor, solve_at)
+
+
 def field_of(magnets: Magnets, rotor: Rotor, density: MeshDensity | None = None) -> FieldMap:
     """The field map of a machine, from plain sections at several radii; an outline of the user's own is laid over it.
 
@@ -33,10 +49,5 @@ def field_of(magnets: Magnets, rotor: Rotor, density: MeshDensity | None = None)
     SolveError
         If the steel of a section does not converge.
     """
-
-    def solve_at(radius_m: float, neighbour: SectionField | None) -> SectionField:
-        section = section_at(magnets, rotor, radius_m)
-        return solve_section(section, structured_mesh(section, density), neighbour)
-
-    plain = slice_map(magnets, rotor, solve_at)
+    plain = slices_of(magnets, rotor, density)
     return with_own_outline(plain, magnets, rotor, density) if magnets.section_mesh else plain
