@@ -24,7 +24,7 @@ def mean_section_field(magnets: Magnets, rotor: Rotor, density: MeshDensity | No
 
 
 def slices_of(magnets: Magnets, rotor: Rotor, density: MeshDensity | None = None) -> FieldMap:
-    """The field map of plain sections at several radii: what flat slices say, without any spread past the magnets' ends.
+    """The map of plain sections at several radii: what flat slices say, no flux spreading past the magnets' ends.
 
     Raises
     ------
