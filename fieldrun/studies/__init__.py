@@ -1,0 +1,1 @@
+"""Questions about whole machines that one run does not answer: which way of computing to trust, what to change."""
