@@ -18,6 +18,7 @@ from fieldrun.field.quality import mesh_quality
 from fieldrun.field.solve import field_of, mean_section_field
 from fieldrun.generator.charging import charging_starts_rad_s
 from fieldrun.generator.emf import emf_harmonics, emf_per_speed
+from fieldrun.generator.forces import forces_of
 from fieldrun.generator.impedance import impedance
 from fieldrun.generator.remarks import assumptions_of, field_warnings, warnings_of
 from fieldrun.generator.result import Accuracy, RunResult
@@ -70,6 +71,7 @@ def run(design: Design) -> RunResult:
         factors=shares,
         emf=emf,
         impedance=impedance(laid.pieces, wire, winding),
+        forces=forces_of(field_map, rotor),
         charging_starts_rad_s=charging_starts_rad_s(emf, winding.connection, design.load) if design.load else None,
         accuracy=accuracy,
         warnings=(*field_warnings(float(abs(emf.amplitudes[0, 0]))), *warnings_of(section, shares, accuracy)),

@@ -10,6 +10,7 @@ from fieldrun.field.field_map import FieldMap, field_at
 from fieldrun.field.magnetostatics import SectionField
 from fieldrun.field.quality import MeshQuality
 from fieldrun.generator.emf import Emf
+from fieldrun.generator.forces import Forces
 from fieldrun.generator.impedance import Impedance
 from fieldrun.reference.estimates import Estimate
 from fieldrun.winding.factors import Factors
@@ -60,6 +61,7 @@ class RunResult:
     factors: Factors
     emf: Emf
     impedance: Impedance
+    forces: Forces
     charging_starts_rad_s: float | None
     accuracy: Accuracy
     warnings: tuple[Remark, ...]

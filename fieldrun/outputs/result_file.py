@@ -41,7 +41,8 @@ def result_dict(result: RunResult) -> dict[str, Any]:
         },
         "output": _output(result),
     }
-    return content
+    pull = result.forces.disc_pull_n
+    return content if pull is None else content | {"forces": {"disc_pull_n": pull}}
 
 
 def result_text(result: RunResult) -> str:

@@ -7,7 +7,7 @@ from fieldrun.generator.emf import working_share
 from fieldrun.generator.result import RunResult
 from fieldrun.outputs.folder import RESULT_FILE, whole_folder, write_text
 from fieldrun.outputs.result_file import about, result_text
-from fieldrun.outputs.summary import CAUTION, asked_speeds, sentences
+from fieldrun.outputs.summary import asked_speeds, cautions, sentences
 from fieldrun.winding.path_file import write_paths
 
 POINTS_PER_PIECE = 12
@@ -35,7 +35,7 @@ def write_run(result: RunResult, folder: Path, *, pictures: bool = True) -> None
 def _summary(result: RunResult, facts: dict[str, str]) -> str:
     warnings = (f"Warning: {warning.text}." for warning in result.warnings)
     last = "; ".join(f"{key.replace('_', ' ')}: {value}" for key, value in facts.items())
-    return "\n".join([result.design.title, *sentences(result), *warnings, CAUTION, last]) + "\n"
+    return "\n".join([result.design.title, *sentences(result), *warnings, *cautions(result), last]) + "\n"
 
 
 def _draw(result: RunResult, folder: Path, facts: dict[str, str]) -> None:

@@ -6,6 +6,7 @@ from typing import Any
 from fieldrun.design.model import Design, Turbine
 from fieldrun.design.units import KRPM, MM, RPM
 from fieldrun.generator.result import RunResult
+from fieldrun.outputs.handling import handling_caution, pull_rows
 from fieldrun.outputs.sentences import plain
 from fieldrun.reference.estimates import Estimate
 
@@ -19,6 +20,11 @@ CAUTION = (
     "Caution: strong magnets crush fingers, a rotor at overspeed can burst, and its open-circuit voltage can be "
     "dangerous. Local codes and licensed practice decide; this is arithmetic, not approval."
 )
+
+
+def cautions(result: RunResult) -> list[str]:
+    """What must be read before anything is built."""
+    return [text for text in (handling_caution(result.forces, result.design.rotor), CAUTION) if text]
 
 
 def sentences(result: RunResult) -> list[str]:
@@ -115,7 +121,7 @@ def table_rows(result: RunResult, field: dict[str, Any]) -> list[tuple[str, str,
     ]
     if "steel_peak_t" in field:
         rows.append(("field in the steel", plain(field["steel_peak_t"], "T"), "largest, at the magnets' mean radius"))
-    return rows
+    return rows + pull_rows(result.forces, result.design.rotor)
 
 
 def _side_by_side(rounds: int) -> str:

@@ -38,7 +38,7 @@ KEYS = {
     "output": {"matched_w_per_krpm2", "charging_starts_rpm"},
     "mesh": {"elements", "unknowns", "least_angle_deg", "newton_steps"},
 }  # fmt: skip
-"""What every bundled design has; inductance, torque, forces, points and energy belong to later versions."""
+"""What every bundled design has; inductance, torque, masses, points and energy belong to later versions."""
 
 SOME = {
     "hut-charger": {"field": {"steel_peak_t", "end_spread_percent"}, "winding": set()},
@@ -46,6 +46,9 @@ SOME = {
     "quiet-halbach": {"field": set(), "winding": set()},
 }
 """What follows from steel, from magnets along the shaft, and from end arcs."""
+
+PULLED = ("hut-charger", "quiet-halbach")
+"""Those with a second disc to pull."""
 
 
 def numbers(value, path=""):
@@ -71,7 +74,7 @@ def content(bundled, example):
 
 
 def test_every_key_of_the_contract_is_there_and_no_other(content, example):
-    assert set(content) == TOP
+    assert set(content) == TOP | ({"forces"} if example in PULLED else set())
     for table, keys in KEYS.items():
         assert set(content[table]) == keys | SOME[example].get(table, set())
 
@@ -172,6 +175,12 @@ def test_estimates_carry_their_difference_and_what_they_leave_out(content):
         off = 100 * (estimate["b1_t"] / field["b1_mean_radius_t"] - 1)
         assert estimate["difference_percent"] == pytest.approx(off)
     assert abs(layered["difference_percent"]) < 5
+
+
+@pytest.mark.parametrize("name", PULLED)
+def test_the_pull_is_told_where_there_is_something_to_pull(bundled, name):
+    assert result_dict(bundled(name))["forces"] == {"disc_pull_n": bundled(name).forces.disc_pull_n}
+    assert bundled(name).forces.disc_pull_n > 100
 
 
 def without(result, **changes):

@@ -8,7 +8,7 @@ import pytest
 from fieldrun.design.model import Load, Turbine
 from fieldrun.outputs.result_file import result_dict
 from fieldrun.outputs.sentences import plain
-from fieldrun.outputs.summary import CAUTION, _estimate_row, asked_speeds, changes, sentences, table_rows
+from fieldrun.outputs.summary import CAUTION, _estimate_row, asked_speeds, cautions, changes, sentences, table_rows
 from fieldrun.reference.estimates import Estimate
 
 RPM = 2 * math.pi / 60
@@ -181,6 +181,19 @@ def test_what_an_earlier_file_does_not_hold_is_not_compared(earlier):
 def test_the_caution_names_what_can_hurt_and_who_decides():
     for word in ("magnets", "overspeed", "voltage", "Local codes", "not approval"):
         assert word in CAUTION
+
+
+def test_two_discs_come_with_their_pull_and_how_to_handle_it(bundled):
+    hut = bundled("hut-charger")
+    assert rows(hut)["pull between the discs"][0] == plain(hut.forces.disc_pull_n, "N")
+    handling, caution = cautions(hut)
+    assert "jacking screws" in handling
+    assert caution == CAUTION
+
+
+def test_one_open_face_has_no_pull(bundled):
+    assert cautions(bundled("plank-ring")) == [CAUTION]
+    assert not any("pull" in label for label in rows(bundled("plank-ring")))
 
 
 def test_an_estimate_that_fails_is_not_given_a_percentage():
