@@ -173,6 +173,16 @@ class Turbine:
 
 
 @dataclass(frozen=True)
+class Tolerance:
+    """Standard deviations of what is bought and made: `remanence` is a share, `magnet_m` is that of every side."""
+
+    remanence: float
+    gap_m: float
+    magnet_m: float
+    placement_m: float
+
+
+@dataclass(frozen=True)
 class Design:
     """A whole machine. `name` is the design file's stem; `written` the resolved keys in file units, as JSON.
 
@@ -185,6 +195,7 @@ class Design:
     rotor: Rotor
     winding: Winding
     wire: Wire
+    tolerance: Tolerance
     load: Load | None = None
     turbine: Turbine | None = None
     notes: tuple[str, ...] = ()

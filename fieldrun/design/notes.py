@@ -60,6 +60,5 @@ def _unused(tables: Tables) -> Iterator[str]:
         idle = sorted(tables.wind.model_fields_set - set(USED_OF_WIND))
         if idle:
             yield f"Of [wind], this version does not use {', '.join(idle)} yet."
-    for name in ("former", "tolerance"):
-        if getattr(tables, name) is not None:
-            yield f"[{name}] is read and checked, but this version does not use it yet."
+    if tables.former is not None:
+        yield "[former] is read and checked, but this version does not use it yet."

@@ -1,7 +1,8 @@
 """A design file to a design: all of the file's faults at once, each with its line, or a record one can trust."""
 
+import contextlib
 import tomllib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -12,14 +13,14 @@ from fieldrun.design.file_model import SECOND_SPELLINGS
 from fieldrun.design.locate import Keys, key_lines
 from fieldrun.design.model import Design, Magnets, Rotor, Winding, Wire
 from fieldrun.design.notes import notes_of
-from fieldrun.design.resolve import load_of, magnets_of, rotor_of, turbine_of, winding_of
+from fieldrun.design.resolve import load_of, magnets_of, rotor_of, tolerance_of, turbine_of, winding_of
 from fieldrun.design.resolve_wire import wire_of
 from fieldrun.design.syntax import syntax_fault
 from fieldrun.design.tables import Tables, read_tables
 from fieldrun.design.text_file import read_text_file
 from fieldrun.design.written import design_hash, file_hashes, written_text
 
-__all__ = ["Check", "design_hash", "read_design"]
+__all__ = ["Check", "design_hash", "read_design", "told_by_line"]
 
 Check = Callable[[Magnets | None, Rotor | None, Winding | None, Wire | None, Path], Iterable[Fault]]
 """What a later stage may find wrong: it gets the records whose tables are sound (else None) and the folder."""
@@ -57,6 +58,16 @@ def read_design(
     if faults:
         raise DesignError(_placed(path, key_lines(text), _marked(faults, changes or {})))
     return _design(path, tables, records)
+
+
+@contextlib.contextmanager
+def told_by_line(path: Path | str) -> Iterator[None]:
+    """Give faults that only show after reading the design file's name and their key's line in it."""
+    path = Path(path)
+    try:
+        yield
+    except DesignError as error:
+        raise DesignError(_placed(path, key_lines(read_text_file(path)), list(error.faults))) from error
 
 
 def _parsed(path: Path, text: str) -> dict[str, Any]:
@@ -135,6 +146,7 @@ def _design(path: Path, tables: Tables, records: Records) -> Design:
         rotor=rotor,
         winding=winding,
         wire=wire,
+        tolerance=tolerance_of(tables.tolerance),
         load=load_of(tables.load) if tables.load else None,
         turbine=turbine_of(tables.wind) if tables.wind else None,
         notes=notes_of(tables),

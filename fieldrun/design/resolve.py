@@ -4,10 +4,23 @@ from pathlib import Path
 from typing import TypeVar
 
 from fieldrun.design.checks_rotor import has_plate, is_open, steel_radii_mm
-from fieldrun.design.file_tables import LoadTable, MagnetsTable, WindingTable, WindTable
+from fieldrun.design.file_tables import LoadTable, MagnetsTable, ToleranceTable, WindingTable, WindTable
 from fieldrun.design.heights import gap_of_mm, height_of_mm
 from fieldrun.design.materials import magnet_grade, remanence_at, steel_curve
-from fieldrun.design.model import Arc, Block, Connection, Disc, Load, Magnets, Outline, Plate, Rotor, Turbine, Winding
+from fieldrun.design.model import (
+    Arc,
+    Block,
+    Connection,
+    Disc,
+    Load,
+    Magnets,
+    Outline,
+    Plate,
+    Rotor,
+    Tolerance,
+    Turbine,
+    Winding,
+)
 from fieldrun.design.tables import Tables
 from fieldrun.design.units import DEGREE, metres
 
@@ -127,6 +140,13 @@ def load_of(table: LoadTable) -> Load:
 def turbine_of(table: WindTable) -> Turbine:
     """The part of [wind] that is used."""
     return Turbine(given(_float(table.rotor_diameter_m)), _float(table.tip_speed_ratio), float(table.gear_ratio))
+
+
+def tolerance_of(table: ToleranceTable | None) -> Tolerance:
+    """Standard deviations; usual ones if the file says nothing of them."""
+    table = table or ToleranceTable()
+    lengths = (metres(length) for length in (table.gap_mm, table.magnet_mm, table.placement_mm))
+    return Tolerance(table.remanence_percent / 100, *lengths)
 
 
 def _material(table: MagnetsTable) -> tuple[float, float, float]:

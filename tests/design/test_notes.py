@@ -56,10 +56,6 @@ def test_magnets(written: str, design: Reader) -> None:
             {"copper_mm = 0.5": "copper_mm = 0.5\n[former]"},
             "[former] is read and checked, but this version does not use it yet.",
         ),
-        (
-            {"copper_mm = 0.5": "copper_mm = 0.5\n[tolerance]"},
-            "[tolerance] is read and checked, but this version does not use it yet.",
-        ),
     ],
 )
 def test_the_other_tables(swaps: dict[str, str], note: str, design: Reader) -> None:
@@ -71,6 +67,10 @@ def test_step_of_a_path_wound_once(design: Reader, spoilt: Callable[[dict[str, s
     swaps = {"inner_radius_mm = 54\nouter_radius_mm = 78\n": "", '"fill"\nlayers = 4': "1\nstep_deg = 2"}
     read = design({'"zigzag"': '"path"\nfile = "hut.csv"'} | swaps)
     assert read.notes == ("winding.step_deg is ignored: the path is wound once.",)
+
+
+def test_a_table_that_is_used_needs_no_note(design: Reader) -> None:
+    assert design({"copper_mm = 0.5": "copper_mm = 0.5\n[tolerance]\ngap_mm = 0.2"}).notes == ()
 
 
 def test_used_keys_of_the_wind_need_no_note(design: Reader) -> None:
