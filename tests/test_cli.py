@@ -124,9 +124,9 @@ def test_verbose_tells_harmonics(quick):
 def test_notes_go_to_stderr(fieldrun_, quick):
     fieldrun_("new", "my.toml", "--from", "plank-ring")
     with Path("my.toml").open("a") as file:
-        file.write("\n[tolerance]\ngap_mm = 0.2\n")
+        file.write("\n[former]\nkerf_mm = 0.2\n")
     told = quick("my.toml")
-    assert "note: [tolerance] is read and checked, but this version does not use it yet." in told.stderr.splitlines()
+    assert "note: [former] is read and checked, but this version does not use it yet." in told.stderr.splitlines()
     assert "note:" not in told.stdout
 
 
