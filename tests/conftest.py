@@ -1,14 +1,18 @@
-"""Real designs for tests of the whole chain: the bundled ones, and small variations of them as files."""
+"""What tests of several stages share: real designs and variations of them as files; whole magnets in closed form."""
 
 import functools
 import json
+import math
 import tomllib
 from collections.abc import Callable, Mapping
 from pathlib import Path
+from types import ModuleType
 
+import numpy as np
 import pytest
 
 from fieldrun.design.examples import example_path
+from fieldrun.design.model import Arc, Disc, Magnets, Rotor
 from fieldrun.generator.machine import read_design, run
 from fieldrun.generator.result import RunResult
 
@@ -50,3 +54,54 @@ def answered(design_file: Callable[..., Path]) -> Callable[..., RunResult]:
 def bundled() -> Callable[[str], RunResult]:
     """The answer to a bundled design, computed once."""
     return functools.cache(lambda name: run(read_design(example_path(name))))
+
+
+@pytest.fixture(scope="session")
+def whole_magnets() -> Callable[..., np.ndarray]:
+    """Field of all of a machine's magnets in magpylib's closed forms: (k, 3) points [m] to (k, 3) Cartesian B [T].
+
+    magpylib (Ortner & Coliado Bandeira, SoftwareX 11 (2020) 100466) knows nothing of harmonics or meshes; its magnets
+    have recoil permeability 1. Ideal plates are mirrors, applied to the magnets over and over: so many `reflections`.
+    """
+    magpylib = pytest.importorskip("magpylib")
+
+    def field(magnets: Magnets, rotor: Rotor, points: np.ndarray, reflections: int = 16) -> np.ndarray:
+        total = np.zeros((len(points), 3))
+        for low, high in mirrored(magnets, rotor, reflections):
+            total += magpylib.getB(_ring(magpylib, magnets, low, high), points, sumup=True)
+        return total
+
+    return field
+
+
+def mirrored(magnets: Magnets, rotor: Rotor, reflections: int) -> list[tuple[float, float]]:
+    """Heights of all bodies: a magnet along z keeps its sign in a plate's mirror."""
+    h, gap = magnets.thickness_m, rotor.gap_m or 0.0
+    bodies = {(-h, 0.0)} | ({(gap, gap + h)} if rotor.faces == 2 else set())
+    plates = [-h] if rotor.backing else []
+    plates += [gap] if rotor.return_plate else [gap + h] if rotor.backing and rotor.faces == 2 else []
+    for _ in range(reflections):
+        images = [(2 * plate - high, 2 * plate - low) for plate in plates for low, high in bodies]
+        bodies |= {(round(low, 12), round(high, 12)) for low, high in images}
+    return sorted(bodies)
+
+
+def _ring(magpylib: ModuleType, magnets: Magnets, low: float, high: float) -> list[object]:
+    pitch = 360 / magnets.count
+    poles = [_magnet(magpylib, magnets, (low, high), (-1) ** j) for j in range(magnets.count)]
+    return [pole.rotate_from_angax(j * pitch, "z", anchor=0) for j, pole in enumerate(poles)]
+
+
+def _magnet(magpylib: ModuleType, magnets: Magnets, between: tuple[float, float], sign: int) -> object:
+    outline, (low, high) = magnets.outline, between
+    polarization, middle = (0, 0, sign * magnets.remanence_t), (low + high) / 2
+    if isinstance(outline, Arc):
+        half = math.degrees(outline.share * math.pi / magnets.count)
+        sector = (outline.inner_radius_m, outline.outer_radius_m, high - low, -half, half)
+        return magpylib.magnet.CylinderSegment(polarization=polarization, dimension=sector, position=(0, 0, middle))
+    place = (outline.pitch_radius_m, 0, middle)
+    if isinstance(outline, Disc):
+        size = (outline.diameter_m, high - low)
+        return magpylib.magnet.Cylinder(polarization=polarization, dimension=size, position=place)
+    sides = (outline.radial_m, outline.tangential_m, high - low)
+    return magpylib.magnet.Cuboid(polarization=polarization, dimension=sides, position=place)

@@ -6,7 +6,6 @@ wire at radius r, at distance d from the sheet, a share (kbar d / pi) K1(kbar rh
 kbar = n p / sqrt(r r'), rho^2 = (r - r')^2 + d^2.
 """
 
-from collections.abc import Iterator
 from itertools import pairwise
 
 import numpy as np
@@ -15,6 +14,7 @@ from scipy.special import k1e
 from fieldrun.design.arrays import Complexes, Floats
 from fieldrun.design.model import Magnets, Rotor
 from fieldrun.field.field_map import FieldMap, amplitudes_at
+from fieldrun.reference.images import Bodies, image_bodies
 
 STRIPS = 96
 """Strips per stretch between two breaks of the map: closer together than a wire comes to a magnet."""
@@ -49,7 +49,7 @@ def spread_map(slices: FieldMap, magnets: Magnets, rotor: Rotor, radii_m: Floats
         raise ValueError("the kernel's charge sheets hold for magnets along z only")
     strips = _strips(slices)
     reach = FAINT_EXPONENT * float(np.max(strips[0])) / slices.pole_pairs
-    bodies = tuple(_bodies(magnets.thickness_m, rotor, reach))
+    bodies = image_bodies(magnets, rotor, reach)
     b_z = np.stack([_spread_at(slices, _sheets(bodies, z), radii_m, z, strips) for z in heights_m], axis=1)
     zero = np.zeros((1, len(radii_m), len(heights_m)), complex)
     return FieldMap(slices.pole_pairs, np.array([1]), radii_m, heights_m, zero, zero, b_z[None])
@@ -84,26 +84,7 @@ def _strip_share(kbar: Floats, aside: Floats, distance: float) -> Floats:
     return np.asarray(kbar * distance / np.pi * k1e(kbar * rho) * np.exp(-kbar * rho) / rho)
 
 
-def _sheets(bodies: tuple[tuple[float, float], ...], height: float) -> Sheets:
+def _sheets(bodies: Bodies, height: float) -> Sheets:
     """Strength (+1/2 for a body's near face, -1/2 for its far one) and distance of every sheet."""
     pairs = [sorted((abs(height - low), abs(height - high))) for low, high in bodies]
     return tuple(sheet for near, far in pairs for sheet in ((0.5, near), (-0.5, far)))
-
-
-def _bodies(h: float, rotor: Rotor, reach_m: float) -> Iterator[tuple[float, float]]:
-    """Magnet bodies and their images in ideal plates: an image keeps the sign of magnetisation across the plate."""
-    backed = rotor.backing is not None
-    own = (-2 * h if backed else -h, 0.0)
-    if rotor.gap_m is None:
-        yield own
-        return
-    gap = rotor.gap_m
-    plated = rotor.faces == 1
-    if not backed:
-        yield own
-        yield (2 * gap, 2 * gap + h) if plated else (gap, gap + h)
-        return
-    period = 2 * (gap + h) if plated else gap + 2 * h
-    last = int(np.ceil(reach_m / period)) + 1
-    for n in range(-last, last + 1):
-        yield own[0] + n * period, own[1] + n * period

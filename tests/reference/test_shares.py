@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fieldrun.design.model import Arc, Block, Disc, Magnets
-from fieldrun.reference.shares import covered_share, mean_radius
+from fieldrun.reference.shares import bend_radii, covered_share, half_angles, mean_radius
 
 
 def face(outline, count=16, **more):
@@ -50,6 +50,34 @@ def contains(outline, radius, angle):
     if isinstance(outline, Disc):
         return math.hypot(x, y) <= outline.diameter_m / 2
     return abs(x) <= outline.radial_m / 2 and abs(y) <= outline.tangential_m / 2
+
+
+def test_a_circle_beyond_a_block_cuts_its_corners_only():
+    """R 66, 30 x 15 mm: at 81.2 mm it enters the outer side, 81 mm out, and leaves by the flank, 7.5 mm aside."""
+    enters, leaves = half_angles(face(Block(0.030, 0.015, 0.066)), 0.0812)
+    assert float(enters) == pytest.approx(math.acos(0.081 / 0.0812), rel=1e-12)
+    assert float(leaves) == pytest.approx(math.asin(0.0075 / 0.0812), rel=1e-12)
+
+
+@pytest.mark.parametrize("outline", [Disc(0.020, 0.066), Block(0.030, 0.015, 0.066), Arc(0.05, 0.08, 0.7)])
+def test_nothing_is_covered_beyond_the_last_bends(outline):
+    first, *_, last = bend_radii(outline)
+    off = covered_share(face(outline), first - 1e-9), covered_share(face(outline), last + 1e-9)
+    on = covered_share(face(outline), first + 1e-9), covered_share(face(outline), last - 1e-9)
+    assert off == (0, 0)
+    assert min(on) > 0
+
+
+def test_bends_of_a_block_are_its_sides_and_corners():
+    found = bend_radii(Block(0.030, 0.015, 0.066))
+    assert found == pytest.approx([0.051, math.hypot(0.051, 0.0075), 0.081, math.hypot(0.081, 0.0075)])
+
+
+def test_half_angles_of_many_radii_are_those_of_each():
+    magnets, radii = face(Block(0.030, 0.015, 0.066)), [0.05, 0.0512, 0.066, 0.0812]
+    enters, leaves = half_angles(magnets, radii)
+    each = [half_angles(magnets, r) for r in radii]
+    assert [*zip(enters, leaves, strict=True)] == [(float(a), float(b)) for a, b in each]
 
 
 def test_mean_radius():
