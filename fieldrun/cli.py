@@ -7,7 +7,7 @@ import shlex
 import sys
 import tempfile
 import traceback
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,7 +19,10 @@ from fieldrun.design.errors import DesignError, FieldrunError
 if TYPE_CHECKING:
     from fieldrun.design.starter import Question
 
-FAULT, MISSING, INTERRUPTED = 1, 4, 130
+Command = Callable[..., None]
+"""A function that becomes a command."""
+
+FAULT, CHECK_FAILED, MISSING, INTERRUPTED = 1, 3, 4, 130
 
 
 @contextlib.contextmanager
@@ -73,14 +76,23 @@ def main() -> None:
     _show_anything()
 
 
+def leaves_a_folder(command: Command) -> Command:
+    """Give a command the options that all share that answer a design and leave a folder of files."""
+    out = "Folder for the results (default: named after DESIGN)."
+    options = (
+        click.option("-o", "--out", type=click.Path(path_type=Path), help=out),
+        click.option("--json", "as_json", is_flag=True, help="Print the result as one JSON object, nothing else."),
+        click.option("--force", is_flag=True, help="Write into a folder of other results or files; the files stay."),
+        click.option("--pictures/--no-pictures", default=True, help="Draw pictures (default) or leave them out."),
+    )
+    for option in reversed(options):  # decorators apply from the last one up, and help lists them from the first
+        command = option(command)
+    return command
+
+
 @main.command()
 @click.argument("design")
-@click.option(
-    "-o", "--out", type=click.Path(path_type=Path), help="Folder for the results (default: named after DESIGN)."
-)
-@click.option("--json", "as_json", is_flag=True, help="Print the result file as one JSON object, nothing else.")
-@click.option("--force", is_flag=True, help="Write into a folder that holds other results or files; the files stay.")
-@click.option("--pictures/--no-pictures", default=True, help="Draw the pictures (default) or leave them out.")
+@leaves_a_folder
 @click.option("-q", "--quiet", is_flag=True, help="Only the sentences.")
 @click.option("-v", "--verbose", is_flag=True, help="Harmonics and other details too; a traceback if something breaks.")
 def run(  # noqa: PLR0917 - click passes every option
@@ -113,6 +125,47 @@ def run(  # noqa: PLR0917 - click passes every option
         show_run(result, result_dict(result), earlier, detail=verbose - quiet)
         if not quiet:
             click.echo(f"\nWritten to {folder}: " + ", ".join(sorted(f.name for f in folder.iterdir())))
+
+
+@main.command()
+@click.argument("design")
+@leaves_a_folder
+@click.option("-q", "--quiet", is_flag=True, help="Only the verdict.")
+@click.option("-v", "--verbose", is_flag=True, help="EMF in V s/rad too; a traceback if something breaks.")
+def verify(  # noqa: PLR0917 - click passes every option
+    design: str, out: Path | None, as_json: bool, force: bool, pictures: bool, quiet: bool, verbose: bool
+) -> None:
+    """Hold the answer against every other way to it, from the hand calculation to three dimensions.
+
+    DESIGN is a design file, or the name of a bundled example. Ends with code 3 if the default answer's EMF differs from
+    the three-dimensional one by more than 2 %; the result is written all the same.
+    """
+    with told_errors(verbose):
+        from fieldrun.generator.machine import read_design
+        from fieldrun.outputs.folder import check_replaceable
+        from fieldrun.outputs.progress import steps_told
+        from fieldrun.outputs.verify_file import verify_text, write_verify
+        from fieldrun.outputs.verify_table import show_verify
+        from fieldrun.studies.verify import verify as hold_against
+        from fieldrun.studies.ways import WAYS
+
+        path = _design_path(design)
+        checked = read_design(path)
+        folder = out or _folder_for(path)
+        check_replaceable(folder, checked.name, force=force)
+        with steps_told(len(WAYS), quiet=quiet) as tell:
+            comparison = hold_against(checked, tell)
+        write_verify(comparison, folder, pictures=pictures)
+        for text in checked.notes:
+            click.echo(f"note: {text}", err=True)
+        if as_json:
+            click.echo(verify_text(comparison).encode(), nl=False)
+        else:
+            show_verify(comparison, detail=verbose - quiet)
+        if not (as_json or quiet):
+            click.echo(f"\nWritten to {folder}: verify.json" + (", verify.png, verify.svg" if pictures else ""))
+        if not comparison.holds:
+            sys.exit(CHECK_FAILED)
 
 
 @main.command()

@@ -251,7 +251,7 @@ def test_an_interruption_is_130_and_leaves_nothing_half_written(quick, monkeypat
     quick("plank-ring")
     before = Path("plank-ring/result.json").read_bytes()
 
-    def interrupted(part, target):
+    def interrupted(part, target, replaced):
         raise KeyboardInterrupt
 
     monkeypatch.setattr(folder, "_put_in_place", interrupted)

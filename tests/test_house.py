@@ -13,7 +13,7 @@ MAY_IMPORT = {
     "winding": {"design"},
     "reference": {"design", "field.field_map"},
     "generator": {"design", "field", "winding", "reference"},
-    "outputs": {"design", "field", "winding", "reference", "generator"},
+    "outputs": {"design", "field", "winding", "reference", "generator", "studies"},  # it shows what they found
     "studies": {"design", "field", "winding", "reference", "generator"},
     "cli": {"design", "field", "winding", "reference", "generator", "outputs", "studies"},
     "__init__": {"design", "generator"},

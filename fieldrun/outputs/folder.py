@@ -17,18 +17,26 @@ OUR_FILES = frozenset(
     {RESULT_FILE, "paths.csv", "field.vtu", "summary.txt"}
     | {f"{stem}.{end}" for stem in ("section", "winding", "waveform") for end in ("svg", "png")}
 )
-"""Every file that `run` writes; a folder with any other file in it is not ours to replace."""
+"""Every file that `run` writes."""
+
+VERIFY_FILE = "verify.json"
+
+VERIFY_FILES = frozenset({VERIFY_FILE, "verify.svg", "verify.png"})
+"""Every file that `verify` writes, into the same folder: they stand beside a run's, and go when a new run comes."""
+
+EVERY_FILE = OUR_FILES | VERIFY_FILES
+"""A folder with any other file in it is not ours to replace."""
 
 
 def earlier_result(folder: Path, name: str) -> dict[str, Any] | None:
     """The result of the design called `name` that lies in a folder; None if there is none that can be read."""
-    content = _result_in(folder)
+    content = _record_in(folder / RESULT_FILE)
     return content if content and content.get("name") == name else None
 
 
-def _result_in(folder: Path) -> dict[str, Any] | None:
+def _record_in(file: Path) -> dict[str, Any] | None:
     try:
-        content = json.loads((folder / RESULT_FILE).read_text(encoding="utf-8"))
+        content = json.loads(file.read_text(encoding="utf-8"))
     except (OSError, ValueError, RecursionError):
         return None
     return content if isinstance(content, dict) and "design_hash" in content else None
@@ -68,23 +76,29 @@ def _in_the_way(folder: Path, name: str, *, force: bool) -> str:
 
 def _held(folder: Path, name: str) -> str:
     found = {path.name for path in folder.iterdir()}
-    foreign = sorted(found - OUR_FILES)
+    foreign = sorted(found - EVERY_FILE)
     if foreign:
         listed = ", ".join(foreign[:3]) + (", ..." if len(foreign) > 3 else "")
         return f"{folder} holds files that are not ours ({listed}); name another folder, or --force writes beside them"
-    if not found or earlier_result(folder, name):
+    records = [_record_in(folder / file) for file in (RESULT_FILE, VERIFY_FILE)]
+    names = [record.get("name") for record in records if record]
+    others = [other for other in names if other != name]
+    if not found or (names and not others):
         return ""
-    earlier = _result_in(folder)
-    other = f"the result of another design, {earlier.get('name')!r}" if earlier else "no readable result"
-    return f"{folder} holds {other}; name another folder, or --force replaces it"
+    what = f"the result of another design, {others[0]!r}" if others else "no readable result"
+    return f"{folder} holds {what}; name another folder, or --force replaces it"
 
 
 @contextlib.contextmanager
-def whole_folder(folder: Path) -> Iterator[Path]:
+def whole_folder(folder: Path, replaced: frozenset[str] = EVERY_FILE) -> Iterator[Path]:
     """Fill a folder beside the wanted one, and put it in its place by a rename once everything is in it.
 
-    Whatever is raised inside leaves the wanted folder as it was and nothing half-written behind. Files in the wanted
-    folder that are not ours stay there.
+    Whatever is raised inside leaves the wanted folder as it was and nothing half-written behind.
+
+    Parameters
+    ----------
+    folder : the wanted one
+    replaced : names of the files in it that go; all others stay there
 
     Raises
     ------
@@ -97,7 +111,7 @@ def whole_folder(folder: Path) -> Iterator[Path]:
         folder.parent.mkdir(parents=True, exist_ok=True)
         part.mkdir()
         yield part
-        _put_in_place(part, folder)
+        _put_in_place(part, folder, replaced)
     except OSError as error:
         raise FieldrunError(f"cannot write {folder}: {error.strerror or error}") from error
     finally:
@@ -108,7 +122,7 @@ def _beside(folder: Path) -> Path:
     return folder.with_name(f".{folder.name}-{secrets.token_hex(4)}")
 
 
-def _put_in_place(part: Path, folder: Path) -> None:
+def _put_in_place(part: Path, folder: Path, replaced: frozenset[str]) -> None:
     if not folder.exists():
         part.rename(folder)
         return
@@ -120,13 +134,13 @@ def _put_in_place(part: Path, folder: Path) -> None:
         if old.exists() and not folder.exists():
             old.rename(folder)
         raise
-    _keep_foreign(old, folder)
+    _keep_others(old, folder, replaced)
     shutil.rmtree(old, ignore_errors=True)
 
 
-def _keep_foreign(old: Path, folder: Path) -> None:
+def _keep_others(old: Path, folder: Path, replaced: frozenset[str]) -> None:
     try:
-        for path in [path for path in old.iterdir() if path.name not in OUR_FILES]:
+        for path in [path for path in old.iterdir() if path.name not in replaced]:
             path.rename(folder / path.name)
     except OSError as error:
         raise FieldrunError(f"{folder} is written, but files of yours stay in {old}: {error.strerror}") from error

@@ -26,20 +26,20 @@ def show_run(result: RunResult, content: dict[str, Any], earlier: dict[str, Any]
     earlier : the result of the same design that lay in the folder before, if any
     detail : -1 sentences only, 0 the table too, 1 harmonics too
     """
-    parts: list[RenderableType] = [Text(_safe(result.design.title), "bold"), *map(_text, sentences(result))]
+    parts: list[RenderableType] = [Text(safe(result.design.title), "bold"), *map(told, sentences(result))]
     changed = changes(earlier, content) if earlier else ""
     if changed:
-        parts.append(_text(f"Since the last run: {changed}."))
+        parts.append(told(f"Since the last run: {changed}."))
     if detail >= 0:
         parts += ["", _table(table_rows(result, content["field"]))]
     if detail > 0:
         parts += ["", _harmonics(content)]
     if detail >= 0:
         parts += ["", CAUTION]
-    _print(parts)
+    print_parts(parts)
 
 
-def _print(parts: list[RenderableType]) -> None:
+def print_parts(parts: list[RenderableType]) -> None:
     """Write to standard output, without the blanks that fill up a table's lines."""
     console = Console(highlight=False, color_system=None if os.environ.get("NO_COLOR") else "auto")
     console.width = min(WIDE, console.width) if console.is_terminal else WIDE
@@ -50,19 +50,20 @@ def _print(parts: list[RenderableType]) -> None:
     sys.stdout.flush()
 
 
-def _safe(text: str) -> str:
+def safe(text: str) -> str:
     """A title is text: no character in it may steer the terminal."""
     return "".join(" " if unicodedata.category(letter) in {"Cc", "Cf", "Zl", "Zp"} else letter for letter in text)
 
 
-def _text(text: str) -> Text:
-    return Text(_safe(text))
+def told(text: str) -> Text:
+    """Text for `print_parts`, taken as it is: no markup in it, nothing that steers the terminal."""
+    return Text(safe(text))
 
 
 def _table(rows: list[tuple[str, str, str]]) -> Table:
     table = Table(box=None, show_header=False, padding=(0, 2, 0, 0))
     for row in rows:
-        table.add_row(*map(_text, row))
+        table.add_row(*map(told, row))
     return table
 
 
