@@ -1,5 +1,7 @@
 """The commands as a user meets them: what is printed where, what is left behind, and with which exit code."""
 
+import dataclasses
+import functools
 import json
 import os
 import subprocess
@@ -20,6 +22,8 @@ from fieldrun.field import gmsh_mesh
 from fieldrun.generator import machine
 from fieldrun.outputs import doctor, folder
 from fieldrun.outputs.folder import OUR_FILES
+from fieldrun.studies import verify
+from fieldrun.studies.ways import RINGS, Way
 
 PICTURES = {name for name in OUR_FILES if name.endswith((".svg", ".png"))}
 FIELDRUN = [sys.executable, "-c", "from fieldrun.cli import main; main(prog_name='fieldrun')"]
@@ -260,6 +264,95 @@ def test_an_interruption_is_130_and_leaves_nothing_half_written(quick, monkeypat
     assert told.stderr.splitlines()[-1] == "fieldrun: interrupted; nothing half-written was left"
     assert names(".") == {"plank-ring"}
     assert Path("plank-ring/result.json").read_bytes() == before
+
+
+def test_verify_tells_the_verdict_and_every_way(fieldrun_):
+    told = fieldrun_("verify", "plank-ring")
+    assert told.exit_code == 0
+    assert told.stderr == ""
+    lines = told.stdout.splitlines()
+    assert lines[0] == "Plank ring"
+    assert lines[1].startswith("The default answer (rings) ")
+    assert [line for line in lines if line.startswith("sections + K1  ")]
+    assert lines[-1] == "Written to plank-ring: verify.json, verify.png, verify.svg"
+    assert names("plank-ring") == {"verify.json", "verify.png", "verify.svg"}
+
+
+def test_verify_as_json_is_one_object_and_nothing_else(fieldrun_):
+    told = fieldrun_("verify", "plank-ring", "--json", "--no-pictures")
+    assert told.exit_code == 0
+    content = json.loads(told.stdout)
+    assert content == json.loads(Path("plank-ring/verify.json").read_text())
+    assert {row["key"] for row in content["ways"]} >= {"hand", "layered", "sections", "k1", "rings"}
+    assert names("plank-ring") == {"verify.json"}
+
+
+def test_a_comparison_stands_beside_the_run_and_goes_with_the_next(fieldrun_, quick):
+    quick("plank-ring")
+    assert fieldrun_("verify", "plank-ring", "--no-pictures").exit_code == 0
+    assert names("plank-ring") == OUR_FILES - PICTURES | {"verify.json"}
+    again = quick("plank-ring")
+    assert again.exit_code == 0
+    assert names("plank-ring") == OUR_FILES - PICTURES
+    assert "Since the last run" not in again.stdout
+
+
+def three_dimensions_say(monkeypatch, share):
+    """Let a judge find so much of the default's field."""
+
+    def whole(job, maps):
+        ring = maps["rings"]
+        return dataclasses.replace(ring, b_r_t=share * ring.b_r_t, b_z_t=share * ring.b_z_t)
+
+    judge = Way("solid", "solid", whole, lambda _: "Nothing.")
+    monkeypatch.setattr(verify, "verify", functools.partial(verify.verify, ways=(RINGS, judge)))
+
+
+@pytest.mark.parametrize("options", [(), ("--json",), ("-q",)])
+def test_a_default_that_fails_its_check_is_three_and_written_all_the_same(fieldrun_, monkeypatch, options):
+    three_dimensions_say(monkeypatch, 0.97)
+    told = fieldrun_("verify", "plank-ring", "--no-pictures", *options)
+    assert told.exit_code == 3
+    assert told.stderr == ""
+    assert "The default answer (rings) fails: its EMF is 3.1 % above" in told.stdout
+    assert json.loads(Path("plank-ring/verify.json").read_text())["holds"] is False
+
+
+def test_a_default_that_holds_its_check_is_zero(fieldrun_, monkeypatch):
+    three_dimensions_say(monkeypatch, 0.99)
+    told = fieldrun_("verify", "plank-ring", "--no-pictures", "-q")
+    assert told.exit_code == 0
+    assert told.stdout.splitlines()[1].startswith("The default answer (rings) holds: its EMF is 1.0 % above")
+    assert "Written to" not in told.stdout
+
+
+def test_verify_does_not_need_gmsh(fieldrun_, monkeypatch):
+    def missing():
+        raise MissingError("gmsh lacks a system library")
+
+    monkeypatch.setattr(gmsh_mesh, "_loaded", missing)
+    assert fieldrun_("verify", "plank-ring", "--no-pictures").exit_code == 0
+
+
+def test_verify_refuses_as_run_does(fieldrun_):
+    spoilt("bad.toml", ("thickness_mm", "thicknes_mm"))
+    told = fieldrun_("verify", "bad.toml")
+    assert (told.exit_code, told.stdout) == (2, "")
+    assert told.stderr.splitlines()[-1].endswith("nothing was run")
+    Path("plank-ring").mkdir()
+    Path("plank-ring/diary.txt").write_text("mine")
+    assert fieldrun_("verify", "plank-ring", "--no-pictures").exit_code == 2
+    assert fieldrun_("verify", "plank-ring", "--no-pictures", "--force").exit_code == 0
+    assert names("plank-ring") == {"verify.json", "diary.txt"}
+
+
+def test_verify_tells_notes_too(fieldrun_):
+    fieldrun_("new", "my.toml", "--from", "plank-ring")
+    with Path("my.toml").open("a") as file:
+        file.write("\n[former]\nkerf_mm = 0.2\n")
+    told = fieldrun_("verify", "my.toml", "--no-pictures", "--json")
+    assert told.stderr.startswith("note: [former] ")
+    assert json.loads(told.stdout)["notes"]
 
 
 def test_new_lists_the_examples(fieldrun_):

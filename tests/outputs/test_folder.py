@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from fieldrun.design.errors import DesignError, FieldrunError
-from fieldrun.outputs.folder import OUR_FILES, check_replaceable, earlier_result, whole_folder, write_text
+from fieldrun.outputs.folder import OUR_FILES, VERIFY_FILES, check_replaceable, earlier_result, whole_folder, write_text
 
 NAMES = sorted(OUR_FILES)
 
@@ -68,6 +68,29 @@ def test_an_earlier_result_is_read_if_it_is_of_this_design(tmp_path):
     assert earlier_result(tmp_path / "hut", "hut")["emf"] == {"rms_v_per_krpm": 29.5}
     assert earlier_result(tmp_path / "hut", "plank") is None
     assert earlier_result(tmp_path / "nowhere", "hut") is None
+
+
+def test_a_comparison_tells_whose_folder_it_is_as_a_result_does(tmp_path):
+    (tmp_path / "verify.json").write_text(json.dumps({"name": "hut", "design_hash": "8f3a"}))
+    (tmp_path / "verify.png").touch()
+    check_replaceable(tmp_path, "hut")
+    assert earlier_result(tmp_path, "hut") is None  # a comparison has nothing that a run could have changed
+    assert "the result of another design, 'hut'" in complaint(tmp_path, "plank")
+    result(tmp_path, "plank")
+    for name in ("hut", "plank"):
+        assert "the result of another design" in complaint(tmp_path, name)
+
+
+def test_only_what_is_replaced_goes(tmp_path):
+    result(tmp_path / "hut")
+    (tmp_path / "hut" / "verify.png").touch()
+    with whole_folder(tmp_path / "hut", VERIFY_FILES) as part:
+        (part / "verify.json").touch()
+    assert listing(tmp_path / "hut") == ["result.json", "verify.json"]
+    with whole_folder(tmp_path / "hut") as part:  # the comparison was with an older answer
+        (part / "result.json").touch()
+    assert listing(tmp_path / "hut") == ["result.json"]
+    assert listing(tmp_path) == ["hut"]
 
 
 @pytest.mark.parametrize("force", [False, True])

@@ -1,0 +1,43 @@
+"""A bar for people who watch a terminal, and nothing for anybody else."""
+
+import io
+import sys
+
+import pytest
+
+from fieldrun.outputs.progress import steps_told
+
+
+class Terminal(io.StringIO):
+    def isatty(self):
+        return True
+
+
+def told(stream, monkeypatch, **options):
+    for name in ("NO_COLOR", "FORCE_COLOR", "TTY_COMPATIBLE", "TTY_INTERACTIVE"):
+        monkeypatch.delenv(name, raising=False)
+    for name, value in ({"TERM": "xterm-256color", "COLUMNS": "80"} | options.pop("environment", {})).items():
+        monkeypatch.setenv(name, value)
+    monkeypatch.setattr(sys, "stderr", stream)
+    with steps_told(2, **options) as tell:
+        tell("flat sections")
+        tell("rings")
+    return stream.getvalue()
+
+
+def test_a_terminal_sees_the_step_and_how_many_there_are(monkeypatch):
+    text = told(Terminal(), monkeypatch)
+    assert "rings" in text
+    assert "1 of 2" in text
+    assert text.rstrip().endswith("\x1b[2K")  # the line is wiped in the end
+
+
+def test_without_colour_it_has_none(monkeypatch):
+    assert "\x1b[3" in told(Terminal(), monkeypatch)
+    assert "\x1b[3" not in told(Terminal(), monkeypatch, environment={"NO_COLOR": "1"})
+
+
+@pytest.mark.parametrize(("stream", "options"), [(io.StringIO, {}), (Terminal, {"quiet": True})])
+def test_no_one_else_sees_anything(monkeypatch, stream, options):
+    assert told(stream(), monkeypatch, **options) == ""
+    assert told(io.StringIO(), monkeypatch, environment={"FORCE_COLOR": "1"}) == ""
