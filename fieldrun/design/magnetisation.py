@@ -38,3 +38,25 @@ def flux_density(curve: SteelCurve, field_strength_a_per_m: ArrayLike) -> Floats
     b, h = np.asarray(curve.b_t), np.asarray(curve.h_a_per_m)
     strength = np.asarray(field_strength_a_per_m, float)
     return np.asarray(np.interp(strength, h, b) + MU0 * np.maximum(strength - h[-1], 0))
+
+
+def permeabilities(curve: SteelCurve, field_strength_a_per_m: ArrayLike) -> tuple[Floats, Floats]:
+    """Relative permeabilities at a field strength: B / (mu0 H) and dB/dH / mu0.
+
+    Parameters
+    ----------
+    curve : magnetisation curve from (0, 0) upwards
+    field_strength_a_per_m : (...) magnitude [A/m], not negative
+
+    Returns
+    -------
+    Both (...), at least 1 if the curve nowhere rises less than air; at H = 0 both are the curve's first slope
+    """
+    b, h = np.asarray(curve.b_t), np.asarray(curve.h_a_per_m)
+    slopes = np.append(np.diff(b) / np.diff(h), MU0) / MU0
+    strength = np.asarray(field_strength_a_per_m, float)
+    piece = np.clip(np.searchsorted(h, strength, side="right") - 1, 0, len(h) - 1)
+    rise = slopes[piece]
+    start = b[piece] / MU0 - rise * h[piece]
+    safe = np.where(strength > 0, strength, 1.0)
+    return np.where(strength > 0, rise + start / safe, rise), rise

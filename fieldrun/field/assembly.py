@@ -5,17 +5,13 @@ gradient^T (2x2 tensor) gradient, plus dense blocks on open sides.
 """
 
 from dataclasses import dataclass
-from functools import cache
 
 import numpy as np
-import scipy.linalg
 import scipy.sparse
 import skfem
 from scipy.sparse.csgraph import reverse_cuthill_mckee
-from threadpoolctl import ThreadpoolController
 
 from fieldrun.design.arrays import Floats, Ints, frozen_array
-from fieldrun.design.errors import SolveError
 
 GAUSS_ORDER = 4
 """Polynomial degree integrated exactly: 3 x 3 points on quadrilaterals, 6 on triangles."""
@@ -175,28 +171,3 @@ def gather(rows: Numbering, values: Floats) -> Floats:
 def spread(rows: Numbering, unknowns: Floats) -> Floats:
     """Nodal values (n,) of the unknowns; zero where held."""
     return np.where(rows.number >= 0, rows.sign * unknowns[rows.number], 0.0)
-
-
-def solve_band(band: Floats, load: Floats) -> Floats:
-    """Solve a symmetric positive definite banded system by LAPACK's Cholesky.
-
-    Raises
-    ------
-    SolveError
-        If the matrix is not positive definite: elements so thin that rounding eats them.
-    """
-    try:
-        with _blas().limit(limits=1, user_api="blas"):
-            return np.asarray(scipy.linalg.solveh_banded(band, load, overwrite_ab=True, check_finite=False))
-    except np.linalg.LinAlgError as error:
-        raise SolveError(
-            "the section's mesh is too thin somewhere to be solved; are two lengths nearly equal?"
-        ) from error
-
-
-@cache
-def _blas() -> ThreadpoolController:
-    """Handle to LAPACK's threads. A band of a thousand rows is done before a second thread is up; on a busy machine
-    waiting for that thread made a solve forty times slower.
-    """
-    return ThreadpoolController()

@@ -26,9 +26,9 @@ from fieldrun.field.assembly import (
     numbering,
     operators,
     second_order_basis,
-    solve_band,
     spread,
 )
+from fieldrun.field.banded import solve_band
 from fieldrun.field.harmonics import facets_at_height, mesh_line, open_side_block
 from fieldrun.field.mesh import SectionMesh
 from fieldrun.field.section import Section

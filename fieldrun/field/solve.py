@@ -1,11 +1,15 @@
 """From magnets and steel to the field: the chain of this folder in one place."""
 
+from dataclasses import replace
+
 from fieldrun.design.model import Magnets, Rotor
 from fieldrun.field.field_map import FieldMap
 from fieldrun.field.magnetostatics import SectionField, solve_section
 from fieldrun.field.mesh import MeshDensity, structured_mesh
 from fieldrun.field.outline import mean_radius_m
 from fieldrun.field.own_outline import own_section_field, with_own_outline
+from fieldrun.field.ring_field import COUPLED, RingField, ring_field
+from fieldrun.field.ring_mesh import RingDensity
 from fieldrun.field.section import section_at
 from fieldrun.field.slices import slice_map
 
@@ -39,15 +43,31 @@ def slices_of(magnets: Magnets, rotor: Rotor, density: MeshDensity | None = None
     return slice_map(magnets, rotor, solve_at)
 
 
-def field_of(magnets: Magnets, rotor: Rotor, density: MeshDensity | None = None) -> FieldMap:
-    """The field map of a machine, from plain sections at several radii; an outline of the user's own is laid over it.
+def field_of(magnets: Magnets, rotor: Rotor) -> FieldMap:
+    """The field map of a machine, by rings; an outline of the magnets' own is laid over it by sections.
 
     Raises
     ------
     DesignError
         If the mesh of an own outline does not fit the machine.
     SolveError
-        If the steel of a section does not converge.
+        If the steel's flux does not converge.
     """
-    plain = slices_of(magnets, rotor, density)
-    return with_own_outline(plain, magnets, rotor, density) if magnets.section_mesh else plain
+    return rotor_field(magnets, rotor).field_map
+
+
+def rotor_field(
+    magnets: Magnets, rotor: Rotor, density: RingDensity | None = None, coupled: int = COUPLED
+) -> RingField:
+    """What `field_of` rests on: the map, how it was solved, and what the steel carries.
+
+    Parameters
+    ----------
+    magnets, rotor : the machine
+    density : of the rings' mesh
+    coupled : harmonics that meet in saturating steel
+    """
+    solved = ring_field(magnets, rotor, density, coupled)
+    if not magnets.section_mesh:
+        return solved
+    return replace(solved, field_map=with_own_outline(solved.field_map, magnets, rotor))

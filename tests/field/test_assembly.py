@@ -16,9 +16,9 @@ from fieldrun.field.assembly import (
     numbering,
     operators,
     second_order_basis,
-    solve_band,
     spread,
 )
+from fieldrun.field.banded import solve_band
 
 NONE = np.array([], np.int64)
 RNG = np.random.default_rng(7)

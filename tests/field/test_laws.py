@@ -17,9 +17,9 @@ from fieldrun.field.assembly import (
     numbering,
     operators,
     second_order_basis,
-    solve_band,
     spread,
 )
+from fieldrun.field.banded import solve_band
 from fieldrun.field.field_map import amplitudes_at, field_at
 from fieldrun.field.gap import gap_amplitudes
 from fieldrun.field.magnetostatics import solve_section

@@ -1,0 +1,125 @@
+"""Second-order elements along one axis. A mesh of rectangles is two of these, and its matrices are their products."""
+
+import math
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from fieldrun.design.arrays import Floats, Ints, frozen_array
+
+GRADING_SAMPLES = 200
+"""Places per half of an interval at which the wanted spacing is summed up."""
+
+
+@dataclass(frozen=True, eq=False)
+class Axis:
+    """Elements of three nodes in a row, nodes 2e, 2e + 1, 2e + 2 each, tabulated at Gauss points.
+
+    Parameters
+    ----------
+    nodes_m : (2e + 1,) ascending, every other one the middle of an element
+    points_m, weights_m : (e, q) Gauss points and their lengths
+    values : (q, 3) shape functions at the Gauss points of any element
+    slopes : (e, q, 3) their derivatives [1/m]
+    """
+
+    nodes_m: Floats
+    points_m: Floats
+    weights_m: Floats
+    values: Floats
+    slopes: Floats
+
+    def __post_init__(self) -> None:
+        """Lock the arrays."""
+        for name in ("nodes_m", "points_m", "weights_m", "values", "slopes"):
+            object.__setattr__(self, name, frozen_array(getattr(self, name)))
+
+    @property
+    def count(self) -> int:
+        """Number of nodes."""
+        return len(self.nodes_m)
+
+    @property
+    def vertices_m(self) -> Floats:
+        """(e + 1,) ends of the elements."""
+        return self.nodes_m[::2]
+
+
+def axis_of(vertices_m: Floats, gauss: int) -> Axis:
+    """Tabulate elements between ascending vertices, with `gauss` points each."""
+    start, length = vertices_m[:-1], np.diff(vertices_m)
+    share, weight, values, slopes = _reference(gauss)
+    nodes = np.empty(2 * len(length) + 1)
+    nodes[::2], nodes[1::2] = vertices_m, start + length / 2
+    return Axis(
+        nodes,
+        start[:, None] + np.outer(length, share),
+        np.outer(length, weight),
+        values,
+        slopes / length[:, None, None],
+    )
+
+
+@cache
+def _reference(gauss: int) -> tuple[Floats, Floats, Floats, Floats]:
+    """Gauss points and weights on 0..1, and values and derivatives of the three shape functions there."""
+    points, weights = np.polynomial.legendre.leggauss(gauss)
+    t = (points + 1) / 2
+    values = np.stack([(1 - t) * (1 - 2 * t), 4 * t * (1 - t), t * (2 * t - 1)], axis=1)
+    slopes = np.stack([4 * t - 3, 4 - 8 * t, 4 * t - 1], axis=1)
+    return t, weights / 2, values, slopes
+
+
+def element_nodes(axis: Axis) -> Ints:
+    """Nodes of each element, (e, 3)."""
+    return np.asarray(2 * np.arange(len(axis.weights_m))[:, None] + np.arange(3))
+
+
+def mass(axis: Axis, weight: Floats | None = None) -> Floats:
+    """INT weight N N dx, dense: (..., nodes, nodes) for a weight (..., e, q)."""
+    return _matrix(axis, axis.values[None], weight)
+
+
+def stiffness(axis: Axis, weight: Floats | None = None) -> Floats:
+    """INT weight N' N' dx, dense: (..., nodes, nodes) for a weight (..., e, q)."""
+    return _matrix(axis, axis.slopes, weight)
+
+
+def _matrix(axis: Axis, functions: Floats, weight: Floats | None) -> Floats:
+    total = axis.weights_m if weight is None else axis.weights_m * weight
+    local = np.einsum("...eq,eqi,eqj->...eij", total, *(np.broadcast_to(functions, axis.slopes.shape),) * 2)
+    nodes = element_nodes(axis)
+    out = np.zeros((*local.shape[:-3], axis.count, axis.count))
+    for i in range(3):
+        for j in range(3):
+            out[..., nodes[:, i], nodes[:, j]] += local[..., i, j]
+    return out
+
+
+def load(axis: Axis, weight: Floats, *, slope: bool = False) -> Floats:
+    """INT weight N dx, or INT weight N' dx: (..., nodes) for a weight (..., e, q)."""
+    functions = axis.slopes if slope else np.broadcast_to(axis.values, axis.slopes.shape)
+    local = np.einsum("...eq,eqi->...ei", axis.weights_m * weight, functions)
+    nodes = element_nodes(axis)
+    out = np.zeros((*local.shape[:-2], axis.count))
+    for i in range(3):
+        out[..., nodes[:, i]] += local[..., i]
+    return out
+
+
+def graded(start: float, end: float, sizes: tuple[float, float], largest: float, growth: float) -> Floats:
+    """Vertices from start to end whose spacing grows away from both ends, from the ends' sizes up to `largest`.
+
+    Assumes a spacing of size + growth x distance from either end, whichever is less; the vertices then share the
+    interval into equal parts of INT dx / spacing.
+    """
+    near_end = np.linspace(0, 1, GRADING_SAMPLES) ** 3 / 2
+    x = start + (end - start) * np.concatenate([near_end, 1 - near_end[-2::-1]])
+    near, far = sizes[0] + growth * (x - start), sizes[1] + growth * (end - x)
+    spacing = np.minimum(np.minimum(near, far), largest)
+    steps = np.diff(x) * (1 / spacing[1:] + 1 / spacing[:-1]) / 2
+    counted = np.concatenate([[0.0], np.cumsum(steps)])
+    count = max(1, math.ceil(counted[-1] - 1e-9))
+    inside = np.interp(np.arange(1, count) * counted[-1] / count, counted, x)
+    return np.concatenate([[start], inside, [end]])

@@ -1,0 +1,161 @@
+"""Rings with steel discs that may saturate: Newton over all harmonics at once.
+
+Each step solves the exact tangent by conjugate gradients, preconditioned by every harmonic's own block; a step is
+halved until the slope of the energy along it has fallen. Fixed-point steps on the permeability would cycle instead, and linear
+rings corrected by flat sections miss what spreads along the radius in the disc (checked for this project against finite
+elements in three dimensions: 8 % at 2.2 T).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fieldrun.design.arrays import Floats
+from fieldrun.design.errors import SolveError
+from fieldrun.field.banded import factorise, one_thread
+from fieldrun.field.ring_steel import (
+    SteelState,
+    SteelTables,
+    steel_bands,
+    steel_residual,
+    steel_state,
+    steel_tables,
+    steel_tangent,
+)
+from fieldrun.field.ring_system import RingSystem, linear_bands, linear_part
+from fieldrun.field.rings import conjugate_gradients, precondition
+
+NEWTON_TOLERANCE = 1e-5
+"""Residual relative to the magnets' sources at which Newton stops."""
+
+NEWTON_STEPS = 60
+"""Steps after which Newton gives up; four to seventeen are usual."""
+
+LOOSEST, TIGHTEST = 1e-2, 1e-6
+"""Tolerance of the conjugate gradients in the first steps, and the least asked of them."""
+
+SLOPE_LEFT = 0.9
+"""Share of the energy's slope that a step may leave, in size; one that leaves more is halved."""
+
+HALVINGS = 12
+
+
+@dataclass(frozen=True, eq=False)
+class SteelSolution:
+    """Potentials with the steel at rest.
+
+    Parameters
+    ----------
+    potential : (n, r, z) [A]
+    states : every disc at this potential
+    newton_steps : steps taken
+    """
+
+    potential: Floats
+    states: tuple[SteelState, ...]
+    newton_steps: int
+
+
+def solve_coupled(system: RingSystem, start: Floats | None = None) -> SteelSolution:
+    """Solve a machine with steel of its own, all its harmonics together.
+
+    Parameters
+    ----------
+    system : rings of the harmonics to couple
+    start : potential to start from; None for zero
+
+    Raises
+    ------
+    SolveError
+        If Newton does not converge; it names the steel and what to try.
+    """
+    steels = steel_tables(system.mesh, system.waves)
+    size = float(np.linalg.norm(_inside(system.sources)))
+    potential = np.zeros_like(system.sources) if start is None else start
+    with one_thread():
+        linear = linear_bands(system)
+        states = _states(steels, potential)
+        residual = _residual(system, states, potential)
+        for step in range(NEWTON_STEPS):
+            left = float(np.linalg.norm(residual)) / size
+            if left <= NEWTON_TOLERANCE:
+                return SteelSolution(potential, states, step)
+            bands = linear + steel_bands(states, residual.shape)
+            direction = _solved(system, states, bands, -residual, max(TIGHTEST, min(LOOSEST, 0.1 * left)))
+            potential, states, residual = _line_search(system, steels, potential, residual, direction)
+    raise SolveError(_failed(system))
+
+
+def _failed(system: RingSystem) -> str:
+    steel = ", ".join(f"{one.name} of {one.curve.name}, {1e3 * one.thickness_m:g} mm" for one in system.mesh.steels)
+    return (
+        f"the steel's flux did not settle within {NEWTON_STEPS} Newton steps ({steel}); "
+        "try thicker steel, thinner magnets or a wider gap"
+    )
+
+
+def _states(steels: tuple[SteelTables, ...], potential: Floats) -> tuple[SteelState, ...]:
+    return tuple(steel_state(steel, potential) for steel in steels)
+
+
+def _inside(values: Floats) -> Floats:
+    out = np.zeros_like(values)
+    out[:, 1:-1, 1:-1] = values[:, 1:-1, 1:-1]
+    return out
+
+
+def _residual(system: RingSystem, states: tuple[SteelState, ...], potential: Floats) -> Floats:
+    total = linear_part(system, potential) - system.sources
+    steel_residual(states, total)
+    return _inside(total)
+
+
+def _line_search(
+    system: RingSystem, steels: tuple[SteelTables, ...], potential: Floats, residual: Floats, direction: Floats
+) -> tuple[Floats, tuple[SteelState, ...], Floats]:
+    """Halve a step until the slope along it has fallen; the new potential, steel and residual."""
+    slope = abs(float(np.sum(residual * direction)))
+    length = 1.0
+    for _ in range(HALVINGS):
+        trial = potential + length * direction
+        states = _states(steels, trial)
+        after = _residual(system, states, trial)
+        if abs(float(np.sum(after * direction))) <= SLOPE_LEFT * slope:
+            break
+        length /= 2
+    return trial, states, after
+
+
+def solve_frozen(system: RingSystem, states: tuple[SteelState, ...]) -> Floats:
+    """Potentials with the steel's permeability held as it is: its mean round the ring, for every harmonic, (n, r, z).
+
+    Parameters
+    ----------
+    system : rings of any harmonics, on the mesh of the states
+    states : every disc, at a solution with fewer harmonics
+    """
+    steels = steel_tables(system.mesh, system.waves)
+    held = tuple(_held(steel, state) for steel, state in zip(steels, states, strict=True))
+    with one_thread():
+        bands = linear_bands(system) + steel_bands(held, system.sources.shape)
+        return _solved(system, held, bands, system.sources, TIGHTEST)
+
+
+def _held(steel: SteelTables, state: SteelState) -> SteelState:
+    shape = (*steel.weights.shape, steel.cosines.shape[1])
+    mean = np.broadcast_to(state.excess.mean(axis=2, keepdims=True), shape)
+    return SteelState(steel, np.zeros((3, *shape)), mean, np.zeros(shape))
+
+
+def _solved(
+    system: RingSystem, states: tuple[SteelState, ...], bands: Floats, load: Floats, tolerance: float
+) -> Floats:
+    """Solve the tangent at a state for a load; a solution cut short still lowers the energy, and Newton goes on."""
+    factors = [factorise(band) for band in bands]
+
+    def tangent(change: Floats) -> Floats:
+        out = linear_part(system, change)
+        steel_tangent(states, change, out)
+        return out
+
+    return conjugate_gradients(tangent, lambda r: precondition(factors, r), load, tolerance)[0]

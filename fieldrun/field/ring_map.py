@@ -1,0 +1,122 @@
+"""From ring potentials to the field in the gap: flux through mesh lines first, then heights in between.
+
+The flux density across a mesh line comes from the weak form, INT B . grad v over the elements on one side of the line:
+a residual, which converges twice as fast as a gradient taken inside an element. Potential and slope on the lines and
+the potential halfway then fix one quartic over the height of each element.
+"""
+
+import numpy as np
+from scipy.interpolate import CubicSpline
+
+from fieldrun.design.arrays import Complexes, Floats
+from fieldrun.design.model import Magnets, Rotor
+from fieldrun.design.units import MU0
+from fieldrun.field.axis import axis_of, mass, stiffness
+from fieldrun.field.field_map import FieldMap
+from fieldrun.field.ring_mesh import GAUSS
+from fieldrun.field.ring_system import RingSystem
+from fieldrun.field.slices import map_heights_m
+
+
+def map_of(system: RingSystem, potential: Floats, magnets: Magnets, rotor: Rotor) -> FieldMap:
+    """The field map of solved rings.
+
+    Parameters
+    ----------
+    system : the rings
+    potential : (n, r, z) over all nodes [A]
+    magnets, rotor : the machine
+    """
+    mesh, waves = system.mesh, system.waves
+    heights = map_heights_m(magnets, rotor)
+    side, asked = _lower_half(rotor, heights)
+    value, slope = at_heights(system, potential, asked)
+    r = mesh.radial.nodes_m
+    along_r = CubicSpline(r, value, axis=1)(r, 1)
+    along_theta = value * waves[:, None, None] / r[:, None]
+    kept = slice(1, -1)
+    return FieldMap(
+        pole_pairs=magnets.pole_pairs,
+        orders=waves // magnets.pole_pairs,
+        radii_m=r[kept],
+        heights_m=heights,
+        b_r_t=_amplitudes(-side * along_r[:, kept]),
+        # a sine is minus the imaginary unit times the wave
+        b_theta_t=-1j * _amplitudes(side * along_theta[:, kept]),
+        b_z_t=_amplitudes(-slope[:, kept]),
+        open_above=rotor.gap_m is None,
+    )
+
+
+def _amplitudes(gradient: Floats) -> Complexes:
+    return np.asarray(MU0 * gradient, np.complex128)
+
+
+def _lower_half(rotor: Rotor, heights: Floats) -> tuple[Floats, Floats]:
+    """Sign of the potential and height in the mesh: two faces are meshed up to the middle, where the sign changes."""
+    if rotor.faces == 1 or rotor.gap_m is None:
+        return np.ones_like(heights), heights
+    above = heights > rotor.gap_m / 2
+    return np.where(above, -1.0, 1.0), np.where(above, rotor.gap_m - heights, heights)
+
+
+def at_heights(system: RingSystem, potential: Floats, heights_m: Floats) -> tuple[Floats, Floats]:
+    """Potential [A] and its slope over height [A/m] in the air above the magnets, each (n, r, heights)."""
+    gap = system.mesh.gap
+    lines = system.mesh.axial.vertices_m[gap.first : gap.end + 1]
+    slopes = line_slopes(system, potential)
+    element = np.clip(np.searchsorted(lines, heights_m, side="right") - 1, 0, len(lines) - 2)
+    length = np.diff(lines)[element]
+    t = (heights_m - lines[element]) / length
+    first = 2 * (gap.first + element)
+    data = np.stack(
+        [
+            potential[:, :, first],
+            potential[:, :, first + 1],
+            potential[:, :, first + 2],
+            slopes[:, :, element] * length,
+            slopes[:, :, element + 1] * length,
+        ]
+    )
+    value, rise = _quartic(t)
+    return np.einsum("dh,dnrh->nrh", value, data), np.einsum("dh,dnrh->nrh", rise, data) / length
+
+
+def _quartic(t: Floats) -> tuple[Floats, Floats]:
+    """Shares at t of values at 0, 1/2, 1 and slopes at 0, 1 in a quartic and in its derivative, (5, h) each."""
+    powers = np.arange(5)
+    rows = [0.0**powers, 0.5**powers, np.ones(5), powers * 0.0 ** np.maximum(powers - 1, 0), powers * 1.0]
+    shares = np.linalg.inv(np.array(rows)).T
+    monomials = t ** powers[:, None]
+    derivatives = powers[:, None] * t ** np.maximum(powers - 1, 0)[:, None]
+    return np.asarray(shares @ monomials), np.asarray(shares @ derivatives)
+
+
+def line_slopes(system: RingSystem, potential: Floats) -> Floats:
+    """Slope of the potential over height on the mesh lines of the air above the magnets, (n, r, lines) [A/m].
+
+    Each line takes the elements above it, the last line those below.
+    """
+    mesh = system.mesh
+    massy = mass(mesh.radial, mesh.radial.points_m)
+    lines = range(mesh.gap.first, mesh.gap.end + 1)
+    flux = np.stack([_weak_flux(system, potential, line) for line in lines], axis=-1)
+    orders, nodes, count = flux.shape
+    solved = np.linalg.solve(massy[1:-1, 1:-1], flux[:, 1:-1].transpose(1, 0, 2).reshape(nodes - 2, -1))
+    out = np.zeros_like(flux)
+    out[:, 1:-1] = solved.reshape(nodes - 2, orders, count).transpose(1, 0, 2)
+    return out
+
+
+def _weak_flux(system: RingSystem, potential: Floats, line: int) -> Floats:
+    """INT (d_z phi) v r dr along a line, (n, r), from the elements above it, or below it if it is the last."""
+    mesh = system.mesh
+    below = line == mesh.gap.end
+    element = line - 1 if below else line
+    axial = axis_of(mesh.axial.vertices_m[element : element + 2], GAUSS)
+    own = 2 if below else 0
+    stiff, massy = stiffness(axial)[:, own], mass(axial)[:, own]
+    inside = potential[:, :, 2 * element : 2 * element + 3]
+    air = system.air
+    flux = np.einsum("nij,nj->ni", air.slopes + air.turns, inside @ massy) + (inside @ stiff) @ air.values
+    return np.asarray(flux if below else -flux)

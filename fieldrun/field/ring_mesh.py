@@ -1,0 +1,201 @@
+"""The rectangle of radius and height in which rings are solved: where magnets and steel lie, and how fine the mesh is.
+
+Only the lower half of a machine with two faces is meshed: the potential is zero on the middle of the gap. It is zero
+on ideal plates too, on the axis, and far away, where next to nothing of the field is left.
+"""
+
+import math
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+
+from fieldrun.design.arrays import Floats
+from fieldrun.design.model import Magnets, Plate, Rotor, SteelCurve
+from fieldrun.field.axis import Axis, axis_of, graded
+from fieldrun.field.outline import mean_radius_m, radial_breaks_m
+
+GAUSS = 5
+"""Gauss points per element: sources that end like a square root want more than the three that polynomials need."""
+
+STEEL_GAUSS = 3
+"""Gauss points per element in saturating steel."""
+
+LEFT_FAR_AWAY = 2e-5
+"""Share of a harmonic's field that a side of zero potential may throw back."""
+
+FAR_SIDE_RADII = 6.0
+"""Height of the air beyond the last material, in mean radii per pole pair: exp(-6), squared by the way back."""
+
+
+@dataclass(frozen=True)
+class RingDensity:
+    """How fine the mesh is.
+
+    Parameters
+    ----------
+    edge : element size at a magnet's edge, as a share of its length along that axis
+    within : largest element over the magnets' radial length, as a share of it
+    growth : how fast elements grow with the distance from an edge
+    gap_growth : the same over the height of the gap
+    plate : elements through a steel plate
+    """
+
+    edge: float = 0.015
+    within: float = 0.08
+    growth: float = 0.6
+    gap_growth: float = 0.3
+    plate: int = 3
+
+    def coarser(self, factor: float) -> "RingDensity":
+        """The same mesh with elements this many times as large."""
+        return RingDensity(
+            self.edge * factor,
+            self.within * factor,
+            self.growth * factor,
+            self.gap_growth * factor,
+            max(1, round(self.plate / factor)),
+        )
+
+
+@dataclass(frozen=True)
+class Span:
+    """Consecutive elements of an axis: the first, and one past the last."""
+
+    first: int
+    end: int
+
+    @property
+    def nodes(self) -> slice:
+        """Their nodes."""
+        return slice(2 * self.first, 2 * self.end + 1)
+
+
+@dataclass(frozen=True)
+class SteelPart:
+    """A steel disc in the mesh."""
+
+    name: str
+    curve: SteelCurve
+    thickness_m: float
+    radial: Span
+    axial: Span
+
+
+@dataclass(frozen=True, eq=False)
+class RingMesh:
+    """Two axes and what lies where.
+
+    Parameters
+    ----------
+    radial, axial : elements along r and z
+    magnet_radial, magnet_axial : where the lower magnets are
+    steels : plates with a curve of their own
+    gap : elements of the air between the lower magnets and the plate, the middle of the gap, or the open air's end
+    """
+
+    radial: Axis
+    axial: Axis
+    magnet_radial: Span
+    magnet_axial: Span
+    steels: tuple[SteelPart, ...]
+    gap: Span
+
+
+def part(axis: Axis, span: Span, gauss: int = GAUSS) -> Axis:
+    """Elements of an axis as an axis of their own."""
+    return axis_of(axis.vertices_m[span.first : span.end + 1], gauss)
+
+
+def ring_mesh(magnets: Magnets, rotor: Rotor, density: RingDensity) -> RingMesh:
+    """Mesh a machine for rings."""
+    radial_lines, magnet_radial, steel_radial = _radial(magnets, rotor, density)
+    layers = _layers(magnets, rotor, density)
+    axial_lines, spans = [layers[0].low_m], {}
+    for layer in layers:
+        first = len(axial_lines) - 1
+        axial_lines.extend(layer.vertices_m[1:])
+        spans[layer.name] = Span(first, len(axial_lines) - 1)
+    steels = tuple(
+        SteelPart(layer.name, layer.plate.steel, layer.plate.thickness_m, steel_radial, spans[layer.name])
+        for layer in layers
+        if layer.plate is not None and layer.plate.steel is not None
+    )
+    return RingMesh(
+        axis_of(np.array(radial_lines), GAUSS),
+        axis_of(np.array(axial_lines), GAUSS),
+        magnet_radial,
+        spans["magnets"],
+        steels,
+        spans["gap"],
+    )
+
+
+def _radial(magnets: Magnets, rotor: Rotor, density: RingDensity) -> tuple[list[float], Span, Span]:
+    breaks = radial_breaks_m(magnets)
+    inner, outer = breaks[0], breaks[-1]
+    length = outer - inner
+    edge, within = density.edge * length, density.within * length
+    sizes = dict.fromkeys(breaks, edge)
+    plates = [plate for plate in (rotor.backing, rotor.return_plate) if plate is not None and plate.steel is not None]
+    if plates:
+        rim = 2 * min(plate.thickness_m for plate in plates) / density.plate
+        for radius in (rotor.steel_inner_radius_m, rotor.steel_outer_radius_m):
+            sizes.setdefault(radius, min(rim, 2 * within))
+    far = LEFT_FAR_AWAY ** (-1 / (2 * magnets.pole_pairs))
+    sizes |= {min(sizes) / far: math.inf, max(sizes) * far: math.inf}
+    lines = [min(sizes)]
+    for start, end in pairwise(sorted(sizes)):
+        largest = within if inner <= start < outer else math.inf
+        lines.extend(graded(start, end, (sizes[start], sizes[end]), largest, density.growth)[1:])
+    span = Span(lines.index(inner), lines.index(outer))
+    steel = Span(lines.index(rotor.steel_inner_radius_m), lines.index(rotor.steel_outer_radius_m)) if plates else span
+    return lines, span, steel
+
+
+@dataclass(frozen=True, eq=False)
+class _Layer:
+    """One layer of the machine from bottom to top; `plate` where it is steel."""
+
+    name: str
+    vertices_m: Floats
+    plate: Plate | None = None
+
+    @property
+    def low_m(self) -> float:
+        return float(self.vertices_m[0])
+
+
+def _layers(magnets: Magnets, rotor: Rotor, density: RingDensity) -> list[_Layer]:
+    h, growth = magnets.thickness_m, density.growth
+    pitch = math.pi * mean_radius_m(magnets) / magnets.pole_pairs
+    far = FAR_SIDE_RADII * mean_radius_m(magnets) / magnets.pole_pairs
+    size = 4 * density.edge * min(h, pitch)
+    top = {2: (rotor.gap_m or 0) / 2, 1: rotor.gap_m or far}[rotor.faces]
+    above = pitch / 4 if rotor.gap_m is None else top
+    gap_size = min(size, 4 * density.edge * above)
+    back = rotor.backing
+    below = [] if back is not None and back.steel is None else _behind(back, -h, -far, size, density)
+    body = _Layer("magnets", graded(-h, 0.0, (size, gap_size), math.inf, growth))
+    gap = _Layer("gap", graded(0.0, top, (gap_size, math.inf), math.inf, density.gap_growth))
+    over = rotor.return_plate
+    beyond = [] if over is None or over.steel is None else _behind(over, top, far, math.inf, density)
+    return [*reversed([_turned(layer) for layer in below]), body, gap, *beyond]
+
+
+def _turned(layer: _Layer) -> _Layer:
+    return replace(layer, vertices_m=layer.vertices_m[::-1])
+
+
+def _behind(plate: Plate | None, face: float, far: float, size: float, density: RingDensity) -> list[_Layer]:
+    """Steel (if any) and air beyond a face, outwards."""
+    name = "backing" if far < 0 else "return plate"
+    if plate is None:
+        return [_Layer(f"air behind {name}", _outward(face, far, size, density.growth))]
+    back = face + math.copysign(plate.thickness_m, far)
+    steel = _Layer(name, np.linspace(face, back, density.plate + 1), plate)
+    return [steel, _Layer(f"air behind {name}", _outward(back, far, plate.thickness_m, density.growth))]
+
+
+def _outward(face: float, distance: float, size: float, growth: float) -> Floats:
+    return face + math.copysign(1, distance) * graded(0, abs(distance), (size, math.inf), math.inf, growth)

@@ -1,0 +1,230 @@
+"""Saturating steel discs in rings: where the harmonics meet.
+
+With g = grad phi, summed over the harmonics at points of one quarter of an electrical wave, the steel's permeability
+above air's is a number at each point of radius, height and theta; its share of each harmonic's equation is a sum over
+those points (a spectral method over theta).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fieldrun.design.arrays import Floats, Ints
+from fieldrun.design.magnetisation import permeabilities
+from fieldrun.design.units import MU0
+from fieldrun.field.axis import Axis, element_nodes
+from fieldrun.field.ring_mesh import STEEL_GAUSS, RingMesh, SteelPart, part
+from fieldrun.field.ring_system import REACH
+
+FEWEST_ANGLES = 16
+"""Points over a quarter wave, at least."""
+
+
+@dataclass(frozen=True, eq=False)
+class SteelTables:
+    """One steel disc tabulated for sums over its Gauss points.
+
+    Parameters
+    ----------
+    part : the disc
+    radial, axial : its elements along r and z
+    cosines, sines : (n, theta) of n p theta at midpoints of a quarter wave
+    waves : (n,) n p
+    weights : (a, b) r dr dz of each Gauss point, times 2 / number of angles
+    """
+
+    part: SteelPart
+    radial: Axis
+    axial: Axis
+    cosines: Floats
+    sines: Floats
+    waves: Ints
+    weights: Floats
+
+    @property
+    def nodes(self) -> tuple[slice, slice]:
+        """Its nodes in the mesh."""
+        return self.part.radial.nodes, self.part.axial.nodes
+
+
+def steel_tables(mesh: RingMesh, waves: Ints) -> tuple[SteelTables, ...]:
+    """Tabulate every steel disc of a mesh, for odd harmonics n p."""
+    # p divides every wave, and the first three orders or any one of them have no other common divisor
+    orders = waves // np.gcd.reduce(waves)
+    count = max(FEWEST_ANGLES, 8 * len(orders))
+    angle = (np.arange(count) + 0.5) / count * np.pi / 2
+    turned = np.outer(orders, angle)
+    tables = []
+    for steel in mesh.steels:
+        radial = part(mesh.radial, steel.radial, STEEL_GAUSS)
+        axial = part(mesh.axial, steel.axial, STEEL_GAUSS)
+        weights = 2 / count * np.outer((radial.points_m * radial.weights_m).ravel(), axial.weights_m.ravel())
+        tables.append(SteelTables(steel, radial, axial, np.cos(turned), np.sin(turned), waves, weights))
+    return tuple(tables)
+
+
+def dense(axis: Axis, *, slope: bool) -> Floats:
+    """Shape functions (or slopes) at all Gauss points as one matrix (points, nodes)."""
+    functions = axis.slopes if slope else np.broadcast_to(axis.values, axis.slopes.shape)
+    elements, points, _ = functions.shape
+    out = np.zeros((elements, points, axis.count))
+    out[np.arange(elements)[:, None, None], np.arange(points)[:, None], element_nodes(axis)[:, None, :]] = functions
+    return out.reshape(elements * points, axis.count)
+
+
+def gradients(steel: SteelTables, potential: Floats) -> Floats:
+    """Amplitudes of grad phi at a disc's Gauss points, (3, n, a, b) along r, theta, z [A/m].
+
+    Parameters
+    ----------
+    steel : the disc
+    potential : (n, r, z) over the whole mesh [A]
+    """
+    r_nodes, z_nodes = steel.nodes
+    own = potential[:, r_nodes, z_nodes]
+    value_r, slope_r = dense(steel.radial, slope=False), dense(steel.radial, slope=True)
+    value_z, slope_z = dense(steel.axial, slope=False).T, dense(steel.axial, slope=True).T
+    level = value_r @ own
+    turn = steel.waves[:, None] / steel.radial.points_m.ravel()
+    return np.stack([slope_r @ own @ value_z, -turn[:, :, None] * (level @ value_z), level @ slope_z])
+
+
+def scattered(steel: SteelTables, flux: Floats, out: Floats) -> None:
+    """Add INT flux . grad v for every shape function to `out` (n, r, z); flux (3, n, a, b) with its weights in it."""
+    value_r, slope_r = dense(steel.radial, slope=False).T, dense(steel.radial, slope=True).T
+    value_z, slope_z = dense(steel.axial, slope=False), dense(steel.axial, slope=True)
+    turn = steel.waves[:, None] / steel.radial.points_m.ravel()
+    along_r, along_t, along_z = flux
+    r_nodes, z_nodes = steel.nodes
+    out[:, r_nodes, z_nodes] += (
+        slope_r @ along_r @ value_z - value_r @ (turn[:, :, None] * along_t) @ value_z + value_r @ along_z @ slope_z
+    )
+
+
+def round_the_ring(steel: SteelTables, amplitudes: Floats) -> Floats:
+    """Sum harmonics at the angles: (3, n, a, b) to (3, a, b, theta)."""
+    along_r, along_t, along_z = amplitudes
+    return np.stack(
+        [
+            np.tensordot(along_r, steel.cosines, (0, 0)),
+            np.tensordot(along_t, steel.sines, (0, 0)),
+            np.tensordot(along_z, steel.cosines, (0, 0)),
+        ]
+    )
+
+
+def into_harmonics(steel: SteelTables, around: Floats) -> Floats:
+    """The reverse of `round_the_ring` with the points' weights: (3, a, b, theta) to (3, n, a, b)."""
+    along_r, along_t, along_z = around * steel.weights[:, :, None]
+    return np.stack(
+        [
+            np.moveaxis(along_r @ steel.cosines.T, -1, 0),
+            np.moveaxis(along_t @ steel.sines.T, -1, 0),
+            np.moveaxis(along_z @ steel.cosines.T, -1, 0),
+        ]
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class SteelState:
+    """A disc at one potential.
+
+    Parameters
+    ----------
+    tables : the disc
+    gradient : (3, a, b, theta) grad phi round the ring [A/m]
+    excess : (a, b, theta) relative permeability above air's
+    bend : (a, b, theta) its derivative by H, over H [m^2/A^2]
+    """
+
+    tables: SteelTables
+    gradient: Floats
+    excess: Floats
+    bend: Floats
+
+    @property
+    def flux_density_t(self) -> Floats:
+        """|B| [T], (a, b, theta)."""
+        return np.asarray(MU0 * (1 + self.excess) * np.sqrt(np.sum(self.gradient**2, axis=0)))
+
+
+def steel_state(steel: SteelTables, potential: Floats) -> SteelState:
+    """Look up the permeability at a potential."""
+    gradient = round_the_ring(steel, gradients(steel, potential))
+    strength = np.sqrt(np.sum(gradient**2, axis=0))
+    total, rise = permeabilities(steel.part.curve, strength)
+    safe = np.where(strength > 0, strength, 1.0)
+    return SteelState(steel, gradient, total - 1, np.where(strength > 0, (rise - total) / safe**2, 0.0))
+
+
+def steel_residual(states: tuple[SteelState, ...], out: Floats) -> None:
+    """Add the steel's share of INT mu grad phi . grad v to `out`, (n, r, z) [A]."""
+    for state in states:
+        scattered(state.tables, into_harmonics(state.tables, state.excess * state.gradient), out)
+
+
+def steel_tangent(states: tuple[SteelState, ...], change: Floats, out: Floats) -> None:
+    """Add the derivative of `steel_residual` along a change of the potential to `out`, (n, r, z)."""
+    for state in states:
+        moved = round_the_ring(state.tables, gradients(state.tables, change))
+        along = state.bend * np.sum(state.gradient * moved, axis=0)
+        scattered(state.tables, into_harmonics(state.tables, state.excess * moved + along * state.gradient), out)
+
+
+def steel_bands(states: tuple[SteelState, ...], shape: tuple[int, ...]) -> Floats:
+    """Each harmonic's own block of the tangent in lower banded storage, (n, bandwidth + 1, unknowns).
+
+    Parameters
+    ----------
+    states : the discs
+    shape : (n, r, z) of the potentials
+    """
+    orders, rows, columns = shape[0], shape[1] - 2, shape[2] - 2
+    out = np.zeros((orders, (REACH * (columns + 1) + 1) * rows * columns))
+    for state in states:
+        place, values = _element_entries(state, columns, rows * columns)
+        for n in range(orders):
+            out[n] += np.bincount(place, weights=values[n], minlength=out.shape[1])
+    return out.reshape(orders, -1, rows * columns)
+
+
+def _element_entries(state: SteelState, columns: int, unknowns: int) -> tuple[Ints, Floats]:
+    """Places in the band and values (n, places) of a disc's element matrices; entries on the mesh's sides dropped."""
+    steel = state.tables
+    r_nodes = element_nodes(steel.radial) + 2 * steel.part.radial.first - 1
+    z_nodes = element_nodes(steel.axial) + 2 * steel.part.axial.first - 1
+    number = r_nodes[:, None, :, None] * columns + z_nodes[None, :, None, :]
+    inside = np.ones(number.shape, bool) & (z_nodes >= 0)[None, :, None, :] & (z_nodes < columns)[None, :, None, :]
+    i, j = np.broadcast_arrays(number[:, :, :, :, None, None], number[:, :, None, None, :, :])
+    kept = (i >= j) & inside[:, :, :, :, None, None] & inside[:, :, None, None, :, :]
+    place = ((i - j) * unknowns + j)[kept]
+    return place, _element_matrices(state)[:, kept]
+
+
+def _element_matrices(state: SteelState) -> Floats:
+    """(n, e, f, i, k, j, l): radial elements e with nodes i, j and axial elements f with nodes k, l."""
+    steel = state.tables
+    turn = steel.waves[:, None, None] / steel.radial.points_m
+    orders, (e, q, _), (f, s, _) = len(turn), steel.radial.slopes.shape, steel.axial.slopes.shape
+    value_z = np.broadcast_to(steel.axial.values, steel.axial.slopes.shape)
+    radial = np.broadcast_to(steel.radial.slopes, (orders, e, q, 3)), -turn[:, :, :, None] * steel.radial.values
+    level = np.broadcast_to(steel.radial.values, (orders, e, q, 3))
+    functions = (
+        (radial[0], value_z, steel.cosines),
+        (radial[1], value_z, steel.sines),
+        (level, steel.axial.slopes, steel.cosines),
+    )
+    total: Floats = np.zeros((orders, e, f, 3, 3, 3, 3))
+    for a, (along_a, across_a, around_a) in enumerate(functions):
+        for b, (along_b, across_b, around_b) in enumerate(functions):
+            weight = np.tensordot(_tensor(state, a, b) * steel.weights[:, :, None], around_a * around_b, (2, 1))
+            along = np.einsum("neqi,neqj->neqij", along_a, along_b)
+            across = np.einsum("fsk,fsl->fskl", across_a, across_b)
+            weight = weight.reshape(e, q, f, s, orders)
+            total += np.einsum("neqij,eqfsn,fskl->nefikjl", along, weight, across, optimize=True)
+    return total
+
+
+def _tensor(state: SteelState, a: int, b: int) -> Floats:
+    """d(mu g_a)/d(g_b) above air's, (a, b, theta)."""
+    return np.asarray(state.excess * (a == b) + state.bend * state.gradient[a] * state.gradient[b])

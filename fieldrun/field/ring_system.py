@@ -1,0 +1,184 @@
+"""Matrices of a ring of magnets: one scalar potential over radius and height for each harmonic.
+
+H = -grad phi, phi = sum over odd n of phi_n(r, z) cos(n p theta), B = mu0 mu H + J with J the magnets' remanence. For
+every v: INT mu [d_r phi_n d_r v + d_z phi_n d_z v + (n p / r)^2 phi_n v] r dr dz
+= (1 / mu0) INT [J_r d_r v + J_z d_z v - (n p / r) J_theta v] r dr dz.
+The magnets' recoil permeability is not the same all round: it couples the harmonics (ring_sources). Potentials are
+arrays (n, r, z) over orders and nodes.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from fieldrun.design.arrays import Floats, Ints, frozen_array
+from fieldrun.design.model import Magnets
+from fieldrun.design.units import MU0
+from fieldrun.field.axis import Axis, load, mass, stiffness
+from fieldrun.field.ring_mesh import RingMesh, part
+from fieldrun.field.ring_sources import recoil_couplings, remanence_amplitudes
+
+REACH = 2
+"""Nodes of second-order elements couple with the next two on either side."""
+
+
+@dataclass(frozen=True, eq=False)
+class RadialMatrices:
+    """What a stretch of radii contributes: (..., r, r), for any leading axes of orders.
+
+    Parameters
+    ----------
+    slopes : INT w N' N' r dr
+    values : INT w N N r dr
+    turns : INT w n p m p N N / r dr
+    """
+
+    slopes: Floats
+    values: Floats
+    turns: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class RingSystem:
+    """Everything linear about a machine's rings.
+
+    Parameters
+    ----------
+    mesh : the mesh
+    waves : (n,) n p
+    air : (n,) radial matrices of the whole mesh, filled with air
+    air_axial : its axial stiffness and mass, (z, z) each
+    magnets : (n, n) radial matrices of the magnets' permeability above air's
+    magnets_axial : axial stiffness and mass over the magnets' height
+    sources : (n, r, z) right-hand side [A]
+    """
+
+    mesh: RingMesh
+    waves: Ints
+    air: RadialMatrices
+    air_axial: tuple[Floats, Floats]
+    magnets: RadialMatrices | None
+    magnets_axial: tuple[Floats, Floats]
+    sources: Floats
+
+    @property
+    def magnet_nodes(self) -> tuple[slice, slice]:
+        """Nodes of the magnets along radius and height."""
+        return self.mesh.magnet_radial.nodes, self.mesh.magnet_axial.nodes
+
+
+def ring_system(magnets: Magnets, mesh: RingMesh, orders: Ints) -> RingSystem:
+    """Assemble a machine's rings, steel left out."""
+    waves = magnets.pole_pairs * orders
+    bodies, height = part(mesh.radial, mesh.magnet_radial), part(mesh.axial, mesh.magnet_axial)
+    return RingSystem(
+        mesh=mesh,
+        waves=frozen_array(waves, np.int64),
+        air=_in_air(mesh.radial, waves),
+        air_axial=(stiffness(mesh.axial), mass(mesh.axial)),
+        magnets=_in_magnets(magnets, bodies, orders) if magnets.recoil_permeability != 1 else None,
+        magnets_axial=(stiffness(height), mass(height)),
+        sources=_sources(magnets, mesh, orders, bodies, height),
+    )
+
+
+def _in_air(radial: Axis, waves: Ints) -> RadialMatrices:
+    r = radial.points_m
+    turns = (waves**2)[:, None, None] * mass(radial, 1 / r)
+    return RadialMatrices(stiffness(radial, r), mass(radial, r), turns)
+
+
+def _in_magnets(magnets: Magnets, bodies: Axis, orders: Ints) -> RadialMatrices:
+    r = bodies.points_m
+    cosines, sines = recoil_couplings(magnets, orders, r)
+    waves = magnets.pole_pairs * orders
+    turns = np.multiply.outer(waves, waves)[:, :, None, None] * mass(bodies, sines / r)
+    return RadialMatrices(stiffness(bodies, cosines * r), mass(bodies, cosines * r), turns)
+
+
+def _sources(magnets: Magnets, mesh: RingMesh, orders: Ints, bodies: Axis, height: Axis) -> Floats:
+    r = bodies.points_m
+    remanence = remanence_amplitudes(magnets, orders, r)
+    waves = (magnets.pole_pairs * orders)[:, None, None]
+    level = np.ones_like(height.points_m)
+    along_r = load(bodies, remanence.radial * r, slope=True) - load(bodies, waves * remanence.tangential)
+    along_z = load(bodies, remanence.axial * r)
+    out = np.zeros((len(orders), mesh.radial.count, mesh.axial.count))
+    out[:, mesh.magnet_radial.nodes, mesh.magnet_axial.nodes] = (
+        along_r[:, :, None] * load(height, level) + along_z[:, :, None] * load(height, level, slope=True)
+    ) / MU0
+    return out
+
+
+def first_orders(system: RingSystem, count: int) -> RingSystem:
+    """The same rings with the first few harmonics only."""
+    magnets = system.magnets
+    some = slice(0, count)
+    if magnets is not None:
+        magnets = RadialMatrices(*(one[some, some] for one in (magnets.slopes, magnets.values, magnets.turns)))
+    return replace(
+        system,
+        waves=system.waves[some],
+        air=replace(system.air, turns=system.air.turns[some]),
+        magnets=magnets,
+        sources=system.sources[some],
+    )
+
+
+def times(radial: RadialMatrices, axial: tuple[Floats, Floats], potential: Floats) -> Floats:
+    """The matrices of one stretch times a potential: (n, r, z); couplings (n, n, r, r) where there are any."""
+    stiff, massy = axial
+    if radial.turns.ndim == potential.ndim:
+        return np.asarray(
+            (radial.slopes + radial.turns) @ potential @ massy + radial.values @ (potential @ stiff), float
+        )
+    along, across = potential @ massy, potential @ stiff
+    mixed = np.einsum("nmij,mjz->niz", radial.slopes + radial.turns, along, optimize=True)
+    return np.asarray(mixed + np.einsum("nmij,mjz->niz", radial.values, across, optimize=True))
+
+
+def linear_part(system: RingSystem, potential: Floats) -> Floats:
+    """Air and magnets times a potential, (n, r, z) [A]."""
+    total = times(system.air, system.air_axial, potential)
+    if system.magnets is not None:
+        r, z = system.magnet_nodes
+        total[:, r, z] += times(system.magnets, system.magnets_axial, potential[:, r, z])
+    return total
+
+
+def linear_bands(system: RingSystem) -> Floats:
+    """Each harmonic's own matrix of air and magnets in lower banded storage, (n, bandwidth + 1, unknowns).
+
+    Unknowns are the nodes off the mesh's four sides, height running faster.
+    """
+    counts = (system.mesh.radial.count, system.mesh.axial.count)
+    stiff, massy = system.air_axial
+    products = [(system.air.slopes + system.air.turns, massy), (system.air.values[None], stiff)]
+    if system.magnets is not None:
+        own = np.arange(len(system.waves))
+        r, z = system.magnet_nodes
+        stiff, massy = (_placed(one, z, counts[1]) for one in system.magnets_axial)
+        sides = _placed((system.magnets.slopes + system.magnets.turns)[own, own], r, counts[0])
+        products += [(sides, massy), (_placed(system.magnets.values[own, own], r, counts[0]), stiff)]
+    return _bands([(radial[:, 1:-1, 1:-1], axial[1:-1, 1:-1]) for radial, axial in products], len(system.waves))
+
+
+def _placed(matrix: Floats, nodes: slice, count: int) -> Floats:
+    """A stretch's matrix among the zeros of the whole axis."""
+    out = np.zeros((*matrix.shape[:-2], count, count))
+    out[..., nodes, nodes] = matrix
+    return out
+
+
+def _bands(products: list[tuple[Floats, Floats]], orders: int) -> Floats:
+    """Sum of Kronecker products radial (n or 1, r, r) x axial (z, z) in lower banded storage."""
+    rows, columns = products[0][0].shape[-1], products[0][1].shape[-1]
+    out = np.zeros((orders, REACH * (columns + 1) + 1, rows, columns))
+    for down in range(REACH + 1):
+        for along in range(-REACH if down else 0, REACH + 1):
+            start, end = max(0, -along), min(columns, columns - along)
+            target = out[:, down * columns + along, : rows - down, start:end]
+            for radial, axial in products:
+                side = np.diagonal(radial, -down, -2, -1)
+                target += side[:, :, None] * np.diagonal(axial, -along)
+    return out.reshape(orders, -1, rows * columns)
