@@ -25,7 +25,7 @@ from fieldrun.outputs.verify_table import signed, verdict
 from fieldrun.studies.verify import Absence, Answer, Comparison, difference_percent
 
 LOOKS: dict[str, dict[str, Any]] = {
-    "solid": {"color": STEEL_FILL, "linewidth": 8, "zorder": 2},
+    "solid": {"color": STEEL_FILL, "linewidth": 8, "zorder": 2, "solid_capstyle": "butt"},
     "rings": {"color": PHASE_COLOURS[0], "linestyle": PHASE_DASHES[0], "linewidth": 2.4, "zorder": 4},
     "sections": {"color": PHASE_COLOURS[1], "linestyle": PHASE_DASHES[1], "linewidth": 2.4, "zorder": 3},
     "k1": {"color": PHASE_COLOURS[2], "linestyle": PHASE_DASHES[2], "linewidth": 3.2, "zorder": 5},
@@ -35,8 +35,21 @@ LOOKS: dict[str, dict[str, Any]] = {
 PLAIN_BAR = {"facecolor": "none", "edgecolor": QUIET, "hatch": "////"}
 """Bars of the ways that have no curve."""
 
+KEY: dict[str, Any] = {
+    "frameon": False,
+    "fontsize": BASE_SIZE - 1,
+    "handlelength": 2.6,
+    "columnspacing": 1.2,
+    "handletextpad": 0.5,
+    "borderpad": 0.2,
+}
+"""The curves' key stands in one line above them, where no curve can run through it."""
+
 ENOUGH = 1.6
 """Longest bar that is shown whole, in lengths of the longest among those that are no hand calculation."""
+
+FAR = 30.0
+"""Differences beyond `ENOUGH` times this are cut whatever the way [%]."""
 
 VALUES = 1.3
 """Where the column of values ends, in widths of the bars' axis."""
@@ -57,7 +70,7 @@ def verify_picture(comparison: Comparison) -> Figure:
     _draw_bars(figure.add_axes((0.155, 0.11, 0.255, 0.745)), comparison)
     figure.text(0.53, 0.94, "Field over the radius", size="x-large", weight="bold")
     figure.text(0.53, 0.895, _below_curves(comparison), color=QUIET)
-    _draw_curves(figure.add_axes((0.585, 0.11, 0.4, 0.745)), comparison)
+    _draw_curves(figure.add_axes((0.585, 0.11, 0.4, 0.705)), comparison)
     return figure
 
 
@@ -92,10 +105,11 @@ def _offs(comparison: Comparison) -> dict[str, float]:
 
 
 def _limits(comparison: Comparison) -> tuple[float, float]:
-    """Ends of the bars' axis: a hand calculation far off is cut, so that the others do not look small beside it."""
+    """Ends of the bars' axis: what is far off is cut, so that the others do not look small beside it."""
     offs = _offs(comparison)
     least = 1.5 * comparison.allowed_percent
-    reach = ENOUGH * max(least, *(abs(off) for key, off in offs.items() if key != "hand"))
+    others = max(abs(off) for key, off in offs.items() if key != "hand")
+    reach = ENOUGH * max(least, min(others, FAR))
     shown = [min(max(off, -reach), reach) for off in offs.values()]
     return 1.06 * min(-least, *shown), 1.06 * max(least, *shown)
 
@@ -111,7 +125,7 @@ def _draw_bar(axes: Axes, row: int, answer: Answer, comparison: Comparison) -> N
     if end != off:
         _break_bar(axes, row, 0.9 * end, 0.015 * (limits[1] - limits[0]))
     text = "best" if answer is comparison.best else signed(off).replace("-", "\N{MINUS SIGN}")
-    beside: dict[str, Any] = {"transform": axes.get_yaxis_transform(), "ha": "right", "va": "center"}
+    beside: dict[str, Any] = {"transform": axes.get_yaxis_transform(), "ha": "right", "va": "center_baseline"}
     axes.text(VALUES, row, text, color=INK, weight=_weight(answer, comparison), **beside)
 
 
@@ -135,10 +149,8 @@ def _draw_curves(axes: Axes, comparison: Comparison) -> None:
     axes.axvspan(inner, outer, color=NORTH_FILL, linewidth=0, zorder=0)
     curves = [answer for answer in comparison.answers if answer.key in LOOKS]
     for answer in curves:
-        name = f"{answer.name} (the default)" if answer is comparison.default else answer.name
-        axes.plot(
-            answer.radii_m / MM, answer.b1_over_radius_t, label=name, gid=f"curve-{answer.key}", **LOOKS[answer.key]
-        )
+        named: dict[str, Any] = {"label": answer.name, "gid": f"curve-{answer.key}"}
+        axes.plot(answer.radii_m / MM, answer.b1_over_radius_t, **named, **LOOKS[answer.key])
     strongest = max(float(answer.b1_over_radius_t.max()) for answer in curves)
     weakest = min(float(answer.b1_over_radius_t.min()) for answer in curves)
     top, bottom = (strongest or 1.0) * 1.15, min(0.0, weakest * 1.05)
@@ -151,7 +163,7 @@ def _draw_curves(axes: Axes, comparison: Comparison) -> None:
     above: dict[str, Any] = {"textcoords": "offset points", "va": "top"}
     axes.annotate("magnets", ((inner + outer) / 2, top), (0, -6), **above, **middle)
     _mark_winding(axes, comparison, bottom - 0.05 * (top - bottom))
-    axes.legend(loc="lower center", frameon=False, handlelength=3.2, bbox_to_anchor=(0.5, 0.17))
+    axes.legend(loc="lower left", bbox_to_anchor=(-0.15, 1.0), ncols=len(curves), **KEY)
 
 
 def _mark_winding(axes: Axes, comparison: Comparison, height: float) -> None:

@@ -82,8 +82,8 @@ def _size(percent: float) -> str:
 
 
 def figures(percent: float) -> int:
-    """Decimals that a difference deserves: two below one per cent."""
-    return 2 if abs(percent) < 0.995 else 1
+    """Decimals that a difference deserves: two below one per cent, none from a hundred."""
+    return 2 if abs(percent) < 0.995 else 1 if abs(percent) < 99.95 else 0
 
 
 def signed(percent: float) -> str:

@@ -14,6 +14,7 @@ from fieldrun.design.model import Magnets, Rotor
 from fieldrun.field.field_map import FieldMap, uniform_map
 from fieldrun.field.outline import radial_breaks_m
 from fieldrun.field.own_outline import with_own_outline
+from fieldrun.field.ring_field import COUPLED
 from fieldrun.field.solve import field_of, slices_of
 from fieldrun.reference.end_effects import spread_map
 from fieldrun.reference.estimates import estimates, machine_stack
@@ -157,9 +158,13 @@ def _has_steel(rotor: Rotor) -> bool:
 
 
 def _rings_gap(job: Job) -> str:
-    if job.magnets.section_mesh:
-        return "The default. Takes the outline drawn as the same at every radius."
-    return "The default. Evens out, round the ring, what magnet material differs from air beyond its magnetisation."
+    steel = f"; where steel saturates, the first {COUPLED} harmonics in it" if _has_curve(job.rotor) else ""
+    drawn = " Takes the outline drawn as the same at every radius." if job.magnets.section_mesh else ""
+    return f"The default: whole magnets and discs, as far as its mesh and harmonics go{steel}.{drawn}"
+
+
+def _has_curve(rotor: Rotor) -> bool:
+    return any(plate is not None and plate.steel is not None for plate in (rotor.backing, rotor.return_plate))
 
 
 HAND = Way("hand", "hand calculation", by_hand, _hand_gap, flat=True)

@@ -8,7 +8,7 @@ import pytest
 from matplotlib.colors import to_hex
 
 from fieldrun.outputs.style import save_figure
-from fieldrun.outputs.verify_picture import ENOUGH, LOOKS, verify_picture
+from fieldrun.outputs.verify_picture import ENOUGH, FAR, LOOKS, verify_picture
 
 HALBACH = {
     "hand": -4.3,
@@ -54,6 +54,12 @@ def test_a_hand_calculation_far_off_is_cut_but_told(compared, tmp_path):
 def test_one_not_so_far_off_is_whole(compared, off):
     figure = verify_picture(compared({"hand": off, "sections": 9.7, "rings": 0.3, "solid": 0.0}))
     assert bars(figure)["hand"] == pytest.approx(off)
+
+
+def test_a_winding_beside_the_magnets_does_not_hide_the_default(compared):
+    figure = verify_picture(compared({"hand": -100.0, "sections": -100.0, "rings": 5.0, "solid": 0.0}))
+    assert bars(figure)["sections"] == bars(figure)["hand"] == pytest.approx(-1.06 * ENOUGH * FAR)
+    assert bars(figure)["rings"] == pytest.approx(5)
 
 
 def test_what_is_let_pass_is_always_in_sight(compared):
@@ -113,7 +119,7 @@ def test_magnets_and_winding_are_marked(compared, tmp_path):
     winding = next(line for line in figure.axes[1].lines if line.get_gid() == "winding")
     assert list(winding.get_xdata()) == pytest.approx([53, 79])
     words = words_of(figure, tmp_path)
-    for said in ("magnets", "winding, mean 66 mm", "rings (the default)", "4 mm above the lower magnets"):
+    for said in ("magnets", "winding, mean 66 mm", "bold: the default", "4 mm above the lower magnets"):
         assert said in words
 
 

@@ -73,7 +73,15 @@ def test_no_field_is_nothing_to_compare(compared, capsys):
 
 @pytest.mark.parametrize(
     ("percent", "text"),
-    [(8.84, "+8.8 %"), (-0.042, "-0.04 %"), (0.996, "+1.0 %"), (-0.0049, "0.00 %"), (0, "0.00 %"), (41, "+41.0 %")],
+    [
+        (8.84, "+8.8 %"),
+        (-0.042, "-0.04 %"),
+        (0.996, "+1.0 %"),
+        (-0.0049, "0.00 %"),
+        (0, "0.00 %"),
+        (41, "+41.0 %"),
+        (-100, "-100 %"),
+    ],
 )
 def test_differences_have_a_sign_and_the_decimals_they_deserve(percent, text):
     assert signed(percent) == text
