@@ -42,6 +42,7 @@ class SteelReport:
     steel : the curve's name
     peak_t : largest |B| at a Gauss point [T]
     peak_at : its r [m], theta from a pole's centre [rad], z [m]
+    peak_phase : that theta from 0 at a pole's centre to 1 between two poles
     above_knee : share of the disc's volume above `KNEE_T`
     """
 
@@ -49,6 +50,7 @@ class SteelReport:
     steel: str
     peak_t: float
     peak_at: tuple[float, float, float]
+    peak_phase: float
     above_knee: float
 
 
@@ -128,12 +130,12 @@ def _reports(solution: SteelSolution) -> tuple[SteelReport, ...]:
 def _report(state: SteelState) -> SteelReport:
     tables, flux = state.tables, state.flux_density_t
     a, b, angle = np.unravel_index(int(np.argmax(flux)), flux.shape)
-    wave = int(tables.waves[0])
+    phase = (float(angle) + 0.5) / flux.shape[2]
     at = (
         float(tables.radial.points_m.ravel()[a]),
-        (float(angle) + 0.5) / flux.shape[2] * math.pi / (2 * wave),
+        phase * math.pi / (2 * int(tables.waves[0])),
         float(tables.axial.points_m.ravel()[b]),
     )
     volume: Floats = np.broadcast_to(tables.weights[:, :, None], flux.shape)
     share = float(np.sum(volume[flux > KNEE_T]) / np.sum(volume))
-    return SteelReport(tables.part.name, tables.part.curve.name, float(flux[a, b, angle]), at, share)
+    return SteelReport(tables.part.name, tables.part.curve.name, float(flux[a, b, angle]), at, phase, share)

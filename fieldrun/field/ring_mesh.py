@@ -21,11 +21,11 @@ GAUSS = 5
 STEEL_GAUSS = 3
 """Gauss points per element in saturating steel."""
 
-LEFT_FAR_AWAY = 2e-5
+LEFT_FAR_AWAY = 1e-6
 """Share of a harmonic's field that a side of zero potential may throw back."""
 
-FAR_SIDE_RADII = 6.0
-"""Height of the air beyond the last material, in mean radii per pole pair: exp(-6), squared by the way back."""
+FAR_SIDE_RADII = 9.0
+"""Height of the air beyond the last material, in mean radii per pole pair: exp(-9), squared by the way back."""
 
 
 @dataclass(frozen=True)

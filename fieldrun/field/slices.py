@@ -34,8 +34,8 @@ GAP_HEIGHTS = 41
 OPEN_HEIGHTS = 61
 """Chebyshev heights above one open face, up to `OPEN_REACH`."""
 
-OPEN_REACH = 2.0
-"""How high the map of an open face reaches, in pole pitches at the mean radius; e^-2pi of the field is left there."""
+OPEN_REACH = 1.5
+"""How high the map of an open face reaches, in pole pitches at the mean radius; under 1 % of the field is left."""
 
 SolveAt = Callable[[float, SectionField | None], SectionField]
 """Solves the section at one radius [m], given the solution at a neighbouring radius to start from."""

@@ -1,6 +1,6 @@
 """From magnets and steel to the field: the chain of this folder in one place."""
 
-from dataclasses import replace
+from dataclasses import dataclass
 
 from fieldrun.design.model import Magnets, Rotor
 from fieldrun.field.field_map import FieldMap
@@ -8,8 +8,7 @@ from fieldrun.field.magnetostatics import SectionField, solve_section
 from fieldrun.field.mesh import MeshDensity, structured_mesh
 from fieldrun.field.outline import mean_radius_m
 from fieldrun.field.own_outline import own_section_field, with_own_outline
-from fieldrun.field.ring_field import COUPLED, RingField, ring_field
-from fieldrun.field.ring_mesh import RingDensity
+from fieldrun.field.ring_field import RingField, ring_field
 from fieldrun.field.section import section_at
 from fieldrun.field.slices import slice_map
 
@@ -43,8 +42,22 @@ def slices_of(magnets: Magnets, rotor: Rotor, density: MeshDensity | None = None
     return slice_map(magnets, rotor, solve_at)
 
 
-def field_of(magnets: Magnets, rotor: Rotor) -> FieldMap:
-    """The field map of a machine, by rings; an outline of the magnets' own is laid over it by sections.
+@dataclass(frozen=True, eq=False)
+class RotorField:
+    """A machine's field.
+
+    Parameters
+    ----------
+    field_map : the answer
+    rings : what it rests on; an outline of the magnets' own is not in there
+    """
+
+    field_map: FieldMap
+    rings: RingField
+
+
+def rotor_field(magnets: Magnets, rotor: Rotor) -> RotorField:
+    """Solve a machine by rings; an outline of the magnets' own is laid over them by sections.
 
     Raises
     ------
@@ -53,21 +66,11 @@ def field_of(magnets: Magnets, rotor: Rotor) -> FieldMap:
     SolveError
         If the steel's flux does not converge.
     """
+    rings = ring_field(magnets, rotor)
+    plain = rings.field_map
+    return RotorField(with_own_outline(plain, magnets, rotor) if magnets.section_mesh else plain, rings)
+
+
+def field_of(magnets: Magnets, rotor: Rotor) -> FieldMap:
+    """The field map alone of `rotor_field`."""
     return rotor_field(magnets, rotor).field_map
-
-
-def rotor_field(
-    magnets: Magnets, rotor: Rotor, density: RingDensity | None = None, coupled: int = COUPLED
-) -> RingField:
-    """What `field_of` rests on: the map, how it was solved, and what the steel carries.
-
-    Parameters
-    ----------
-    magnets, rotor : the machine
-    density : of the rings' mesh
-    coupled : harmonics that meet in saturating steel
-    """
-    solved = ring_field(magnets, rotor, density, coupled)
-    if not magnets.section_mesh:
-        return solved
-    return replace(solved, field_map=with_own_outline(solved.field_map, magnets, rotor))

@@ -1,21 +1,28 @@
 """What a result must say about itself: warnings in plain words, and what was taken for granted."""
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from fieldrun.design.arrays import Floats
 from fieldrun.design.model import Design
-from fieldrun.field.magnetostatics import SectionField
-from fieldrun.generator.result import Accuracy, Remark
+from fieldrun.design.units import MM
+from fieldrun.field.field_map import FieldMap, amplitudes_at
+from fieldrun.field.ring_field import KNEE_T, SteelReport
+from fieldrun.generator.emf import fundamental_only
+from fieldrun.generator.result import Remark
 from fieldrun.winding.factors import Factors
-
-KNEE_T = 1.6
-"""Flux density where mild steel's knee ends (common practice, from memory)."""
+from fieldrun.winding.lay import Lay
+from fieldrun.winding.pieces import points_along
 
 SATURATED_SHARE = 0.05
-"""Share of the steel that may be above its knee before the user is told: magnets' corners always are."""
+"""Share of a steel disc that may be above its knee before the user is told: the edges of magnets always are."""
 
-LITTLE_PERCENT, MUCH_PERCENT = 0.1, 60.0
-"""Spread past the magnets' ends that is not worth a figure, and that is beyond what slices can be corrected for."""
+MEASURED_UP_TO_T = 2.3
+"""Flux density above which magnetisation curves are drawn on by rule (common practice, from memory)."""
+
+LITTLE_FIELD = 0.01
+"""Share of the strongest field at its height that a winding must reach somewhere, not to be told it lies beside it."""
 
 ASSUMPTIONS = (
     "The current in the winding does not change the magnets' field (no armature reaction).",
@@ -34,57 +41,53 @@ def assumptions_of(design: Design) -> tuple[str, ...]:
     return ASSUMPTIONS + curves
 
 
-def warnings_of(section: SectionField, factors: Factors, accuracy: Accuracy) -> tuple[Remark, ...]:
-    """Everything the user should know before winding."""
-    warnings = [_slices(accuracy)]
-    share = saturated_share(section)
-    if share > SATURATED_SHARE:
-        text = f"{100 * share:.0f} % of the steel at the magnets' mean radius is above its knee at about {KNEE_T} T"
-        warnings.append(Remark("steel-saturates", f"{text}: thicker steel may give more volts"))
+def warnings_of(steel: tuple[SteelReport, ...], factors: Factors) -> tuple[Remark, ...]:
+    """What the user should know of steel and winding before winding."""
+    warnings = [remark for disc in steel for remark in _steel(disc)]
     if factors.warning:
         warnings.append(Remark("winding-cancels", factors.warning))
     return tuple(warnings)
 
 
-def field_warnings(fundamental_v_s_per_rad: float) -> tuple[Remark, ...]:
-    """What to say of a winding that meets no field at all, by the first phase's fundamental; nothing of any other."""
-    if fundamental_v_s_per_rad > 0:
-        return ()
-    text = "the winding meets no field and gives nothing: does it lie over the magnets' radii, at their height?"
-    return (Remark("no-field", text),)
+def _steel(disc: SteelReport) -> Iterator[Remark]:
+    carries = f"the {disc.name} carries up to {disc.peak_t:.2f} T ({peak_place(disc)})"
+    if disc.above_knee > SATURATED_SHARE:
+        share = f"{100 * disc.above_knee:.0f} % of it is above its knee at about {KNEE_T} T"
+        yield Remark("steel-saturates", f"{carries}; {share}: thicker steel may give more volts")
+    if disc.peak_t > MEASURED_UP_TO_T:
+        rule = f"above {MEASURED_UP_TO_T} T magnetisation curves are drawn on by rule, not measured"
+        yield Remark("steel-extrapolated", f"{carries}: {rule}")
 
 
-def _slices(accuracy: Accuracy) -> Remark:
-    start = "the field comes from flat slices, which leave out flux that spreads past the magnets' ends"
-    if accuracy.ends_percent is None:
-        text = f"{start}: the EMF is most often within 6 %, and off by 26 % for 1 machine in 20"
-    else:
-        text = f"{start}: {_ends(accuracy.ends_percent)} (by a second model, the K1 kernel)"
-    return Remark("slices", text)
+def peak_place(disc: SteelReport) -> str:
+    """Where a disc's largest flux density lies, in words."""
+    where = ("behind a magnet", "at the edge of a magnet", "between two magnets")[min(2, int(3 * disc.peak_phase))]
+    return f"{where}, {disc.peak_at[0] / MM:.0f} mm from the axis"
 
 
-def _ends(percent: float) -> str:
-    if abs(percent) < LITTLE_PERCENT:
-        return "for this machine that hardly matters"
-    if abs(percent) > MUCH_PERCENT:
-        return "this winding lies so far from the magnets that its EMF is not to be trusted at all"
-    return f"for this machine the true EMF is about {abs(percent):.1f} % {'lower' if percent < 0 else 'higher'}"
+def field_warnings(field_map: FieldMap, laid: Lay) -> tuple[Remark, ...]:
+    """What to say of a winding that meets next to no field, or leaves the map; nothing of any other."""
+    pieces = laid.pieces
+    points = points_along(pieces, np.broadcast_to(np.linspace(0, 1, 9), (pieces.count, 9))).reshape(-1, 3)
+    warnings = []
+    if _strongest(field_map, points[:, 0], points[:, 2]) < LITTLE_FIELD * _strongest_there(field_map, points):
+        text = "the winding meets next to no field: does it lie over the magnets' radii, at their height?"
+        warnings.append(Remark("no-field", text))
+    inner, outer = field_map.radii_m[0], field_map.radii_m[-1]
+    if points[:, 0].min() < inner or points[:, 0].max() > outer:
+        reach = f"{inner / MM:.3g} to {outer / MM:.3g} mm from the axis"
+        text = f"the winding leaves the field map, which reaches from {reach}; beyond it the field is taken as nothing"
+        warnings.append(Remark("beyond-map", text))
+    return tuple(warnings)
 
 
-def steel_peak_t(section: SectionField) -> float | None:
-    """Largest flux density at a Gauss point of any steel of the section [T]; None without steel of its own."""
-    strength = _steel_strength(section)[0]
-    return float(np.max(strength)) if strength.size else None
+def _strongest_there(field_map: FieldMap, points: Floats) -> float:
+    """Largest fundamental of B_z anywhere in the map at the heights of the points [T]."""
+    heights = np.unique(points[:, 2])
+    heights = heights[[0, len(heights) // 2, -1]]
+    radii = np.repeat(field_map.radii_m, len(heights))
+    return _strongest(field_map, radii, np.tile(heights, len(field_map.radii_m)))
 
 
-def saturated_share(section: SectionField) -> float:
-    """Share of the steel's area that is above its knee; 0 without steel."""
-    strength, area = _steel_strength(section)
-    return float(np.sum(area[strength > KNEE_T]) / np.sum(area)) if strength.size else 0.0
-
-
-def _steel_strength(section: SectionField) -> tuple[Floats, Floats]:
-    """|B| [T] and area [m^2] of every Gauss point in steel."""
-    steels = [i for i, region in enumerate(section.section.regions) if region.steel is not None]
-    inside = np.isin(section.mesh.region, steels)
-    return np.linalg.norm(section.flux_density_t[inside], axis=2), np.asarray(section.basis.dx[inside])
+def _strongest(field_map: FieldMap, radius_m: Floats, height_m: Floats) -> float:
+    return float(np.max(np.abs(amplitudes_at(fundamental_only(field_map), radius_m, height_m)[2])))

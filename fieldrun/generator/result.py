@@ -9,6 +9,8 @@ from fieldrun.design.model import Design
 from fieldrun.field.field_map import FieldMap, field_at
 from fieldrun.field.magnetostatics import SectionField
 from fieldrun.field.quality import MeshQuality
+from fieldrun.field.solve import RotorField
+from fieldrun.generator.accuracy import Accuracy
 from fieldrun.generator.emf import Emf
 from fieldrun.generator.forces import Forces
 from fieldrun.generator.impedance import Impedance
@@ -26,23 +28,6 @@ class Remark:
     text: str
 
 
-@dataclass(frozen=True)
-class Accuracy:
-    """How far the answer can be trusted.
-
-    Parameters
-    ----------
-    mesh_percent : change of B1 at the winding when every element of the mean section is halved
-    ends_percent : change of the fundamental EMF if the spread of flux past the magnets' ends were put in, by the K1
-        kernel; None where that kernel does not hold
-    error_estimate_percent : the sum of what is known to be missing, in size
-    """
-
-    mesh_percent: float
-    ends_percent: float | None
-    error_estimate_percent: float
-
-
 @dataclass(frozen=True, eq=False)
 class RunResult:
     """A design's answer. Arrays inside are read-only.
@@ -53,7 +38,7 @@ class RunResult:
 
     design: Design
     design_hash: str
-    field_map: FieldMap
+    field: RotorField
     section: SectionField
     quality: MeshQuality
     estimates: tuple[Estimate, ...]
@@ -66,6 +51,11 @@ class RunResult:
     accuracy: Accuracy
     warnings: tuple[Remark, ...]
     assumptions: tuple[str, ...]
+
+    @property
+    def field_map(self) -> FieldMap:
+        """The machine's field in the gap."""
+        return self.field.field_map
 
     @property
     def paths(self) -> Pieces:

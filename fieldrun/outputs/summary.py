@@ -5,6 +5,8 @@ from typing import Any
 
 from fieldrun.design.model import Design, Turbine
 from fieldrun.design.units import KRPM, MM, RPM
+from fieldrun.field.ring_field import SteelReport
+from fieldrun.generator.remarks import peak_place
 from fieldrun.generator.result import RunResult
 from fieldrun.outputs.handling import handling_caution, pull_rows
 from fieldrun.outputs.sentences import plain
@@ -103,7 +105,7 @@ def table_rows(result: RunResult, field: dict[str, Any]) -> list[tuple[str, str,
     """
     emf, copper, laid = result.emf, result.impedance, result.lay
     rows = [
-        ("EMF per phase", f"{plain(float(emf.rms[0]) * KRPM, 'V')} per 1000 rpm", "effective, open circuit"),
+        ("EMF per phase", f"{plain(float(emf.rms[0]) * KRPM, 'V')} per 1000 rpm", _how_sure(result)),
         ("distortion", plain(emf.thd_percent, "%"), "share of the harmonics in the fundamental"),
         ("rounds per phase", str(laid.rounds_per_phase), _side_by_side(laid.rounds_per_group)),
         ("wire per phase", plain(copper.conductor_length_m, "m"), "links between turns not counted"),
@@ -119,9 +121,17 @@ def table_rows(result: RunResult, field: dict[str, Any]) -> list[tuple[str, str,
         ("its fundamental", plain(field["b1_mean_radius_t"], "T"), "finite elements"),
         *(_estimate_row(e, field["b1_mean_radius_t"]) for e in result.estimates),
     ]
-    if "steel_peak_t" in field:
-        rows.append(("field in the steel", plain(field["steel_peak_t"], "T"), "largest, at the magnets' mean radius"))
+    rows += [(f"field in the {disc.name}", plain(disc.peak_t, "T"), _peak(disc)) for disc in result.field.rings.steel]
     return rows + pull_rows(result.forces, result.design.rotor)
+
+
+def _peak(disc: SteelReport) -> str:
+    return f"largest, {peak_place(disc)}"
+
+
+def _how_sure(result: RunResult) -> str:
+    percent = plain(result.accuracy.error_estimate_percent, "%")
+    return f"effective, open circuit; computed to {percent}, for a machine exactly as stated"
 
 
 def _side_by_side(rounds: int) -> str:

@@ -12,7 +12,7 @@ from fieldrun.field.field_map import amplitudes_at
 from fieldrun.field.gap import gap_amplitudes
 from fieldrun.field.magnetostatics import SectionField
 from fieldrun.field.slices import OPEN_REACH, map_heights_m, slice_map
-from fieldrun.field.solve import field_of, section_field
+from fieldrun.field.solve import slices_of, section_field
 
 R = 0.066
 DISCS = Magnets(Disc(0.020, R), 16, 0.006, 1.3, 1.05, 7500.0)
@@ -41,7 +41,7 @@ def test_heights_span_the_gap_or_two_pitches() -> None:
     ids=["discs", "arcs", "blocks"],
 )
 def test_map_covers_the_magnets_and_breaks_where_they_bend(magnets: Magnets, breaks: list[float]) -> None:
-    field_map = field_of(magnets, FACING)
+    field_map = slices_of(magnets, FACING)
     assert field_map.breaks_m == pytest.approx(breaks)
     assert field_map.pole_pairs == 8
     assert not np.any(field_map.b_r_t)  # slices know no radial field
@@ -73,7 +73,7 @@ def test_nine_sections_of_arcs_are_enough() -> None:
 
 
 def test_steel_through_the_map_is_the_steel_of_each_section() -> None:
-    field_map = field_of(DISCS, STEEL)
+    field_map = slices_of(DISCS, STEEL)
     for radius in (0.0581, 0.0633, 0.0707):
         b_x, b_z = gap_amplitudes(section_field(DISCS, STEEL, radius), [0.003], np.array([1, 3, 5]))
         _, found_x, found_z = amplitudes_at(field_map, [radius], [0.003])[:, :3]
@@ -82,7 +82,7 @@ def test_steel_through_the_map_is_the_steel_of_each_section() -> None:
 
 
 def test_a_disc_fades_towards_its_ends() -> None:
-    field_map = field_of(DISCS, FACING)
+    field_map = slices_of(DISCS, FACING)
     first = np.abs(amplitudes_at(field_map, [0.056 + 1e-6, 0.0565, 0.058, R], [0.0045] * 4)[2, 0])
     assert np.all(np.diff(first) > 0)
     assert first[0] < 0.05 * first[-1]

@@ -8,7 +8,7 @@ import pytest
 
 from fieldrun.design.model import Block, Disc, Magnets, Plate, Rotor
 from fieldrun.field.field_map import amplitudes_at
-from fieldrun.field.solve import field_of
+from fieldrun.field.solve import slices_of
 from fieldrun.reference.end_effects import spread_map
 
 POLES = 16
@@ -62,7 +62,7 @@ def test_spread_field_is_that_of_whole_magnets(
     magnets: Magnets, rotor: Rotor, bodies: list[tuple[float, float]]
 ) -> None:
     radii = np.linspace(0.050, 0.082, 9)
-    spread = spread_map(field_of(magnets, rotor), magnets, rotor, radii, np.array([0.003, HEIGHT, 0.005]))
+    spread = spread_map(slices_of(magnets, rotor), magnets, rotor, radii, np.array([0.003, HEIGHT, 0.005]))
     found = amplitudes_at(spread, radii, np.full(9, HEIGHT))[2][0].real
     exact = np.array([fundamental(magnets, bodies, r) for r in radii])
     assert np.max(np.abs(found - exact)) < 0.01 * exact.max()
@@ -73,4 +73,4 @@ def test_spread_field_is_that_of_whole_magnets(
 def test_halbach_sources_are_no_sheets() -> None:
     halbach = Magnets(Block(0.024, 0.010, 0.066), 12, 0.006, 1.3, 1.0, 7500.0, pattern="halbach", segments_per_pole=2)
     with pytest.raises(ValueError, match="magnets along z only"):
-        spread_map(field_of(halbach, FACE), halbach, FACE, np.array([0.06, 0.07]), np.array([0.003, 0.005]))
+        spread_map(slices_of(halbach, FACE), halbach, FACE, np.array([0.06, 0.07]), np.array([0.003, 0.005]))
