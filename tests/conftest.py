@@ -77,13 +77,24 @@ def whole_magnets() -> Callable[..., np.ndarray]:
 def mirrored(magnets: Magnets, rotor: Rotor, reflections: int) -> list[tuple[float, float]]:
     """Heights of all bodies: a magnet along z keeps its sign in a plate's mirror."""
     h, gap = magnets.thickness_m, rotor.gap_m or 0.0
-    bodies = {(-h, 0.0)} | ({(gap, gap + h)} if rotor.faces == 2 else set())
+    bodies = [(-h, 0.0), (gap, gap + h)][: rotor.faces]
     plates = [-h] if rotor.backing else []
     plates += [gap] if rotor.return_plate else [gap + h] if rotor.backing and rotor.faces == 2 else []
     for _ in range(reflections):
         images = [(2 * plate - high, 2 * plate - low) for plate in plates for low, high in bodies]
-        bodies |= {(round(low, 12), round(high, 12)) for low, high in images}
-    return sorted(bodies)
+        bodies = _joined([*bodies, *images])
+    return bodies
+
+
+def _joined(bodies: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Bodies that touch or cover each other are one: an image may fall on what is there already."""
+    out: list[tuple[float, float]] = []
+    for low, high in sorted(bodies):
+        if out and low < out[-1][1] + 1e-9:
+            out[-1] = out[-1][0], max(high, out[-1][1])
+        else:
+            out.append((low, high))
+    return out
 
 
 def _ring(magpylib: ModuleType, magnets: Magnets, low: float, high: float) -> list[object]:
