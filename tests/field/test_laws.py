@@ -25,7 +25,7 @@ from fieldrun.field.gap import gap_amplitudes
 from fieldrun.field.magnetostatics import solve_section
 from fieldrun.field.mesh import MeshDensity, structured_mesh
 from fieldrun.field.section import section_at
-from fieldrun.field.solve import field_of, section_field
+from fieldrun.field.solve import section_field, slices_of
 from fieldrun.reference.closed_forms import block_face, one_face_in_air, two_faces_on_iron
 
 ORDERS = 2 * np.arange(8) + 1
@@ -167,7 +167,7 @@ def test_manufactured_solution_converges_at_third_and_second_order(kind: str) ->
 
 @pytest.mark.parametrize("magnets", [DISCS, BLOCKS, ARCS, HALBACH], ids=["discs", "blocks", "arcs", "halbach"])
 def test_map_gives_back_the_section(magnets: Magnets) -> None:
-    field_map = field_of(magnets, FACING)
+    field_map = slices_of(magnets, FACING)
     for radius in (0.0581, R, 0.0747):
         one = gap_amplitudes(section_field(magnets, FACING, radius), [0.0013, 0.0045], ORDERS)[1]
         mapped = amplitudes_at(field_map, [radius, radius], [0.0013, 0.0045])[2][:8]
@@ -175,7 +175,7 @@ def test_map_gives_back_the_section(magnets: Magnets) -> None:
 
 
 def test_map_jumps_at_the_ends_of_arcs_and_is_empty_beyond() -> None:
-    field_map = field_of(ARCS, FACING)
+    field_map = slices_of(ARCS, FACING)
     edge = amplitudes_at(field_map, [0.0559, 0.0561, 0.0759, 0.0761], [0.0045] * 4)[2][0].real
     assert edge[0] == edge[3] == 0
     assert min(edge[1], edge[2]) > 0.3
@@ -183,12 +183,12 @@ def test_map_jumps_at_the_ends_of_arcs_and_is_empty_beyond() -> None:
 
 def test_heights_outside_the_map_are_refused() -> None:
     with pytest.raises(ValueError, match="outside the mapped"):
-        amplitudes_at(field_of(ARCS, FACING), [R], [0.0095])
+        amplitudes_at(slices_of(ARCS, FACING), [R], [0.0095])
 
 
 def test_mapped_field_has_no_sources_in_the_gap() -> None:
     """At one radius of a slice: dB_x/dx + dB_z/dz = 0 and dB_x/dz = dB_z/dx, by differences of the mapped field."""
-    field_map = field_of(BLOCKS, FACING)
+    field_map = slices_of(BLOCKS, FACING)
     h, theta, z = 1e-5, 0.06, 0.0031
     b = {(i, k): field_at(field_map, R, theta + i * h / R, z + k * h) for i, k in ((1, 0), (-1, 0), (0, 1), (0, -1))}
     along, up = (b[1, 0] - b[-1, 0]) / (2 * h), (b[0, 1] - b[0, -1]) / (2 * h)

@@ -16,7 +16,7 @@ from fieldrun.field.mesh import MeshDensity, SectionMesh, structured_mesh
 from fieldrun.field.mesh_file import write_section_mesh
 from fieldrun.field.own_outline import halved, own_section_field, with_own_outline
 from fieldrun.field.section import Region, Section, rectangle, section_at
-from fieldrun.field.solve import field_of, mean_section_field
+from fieldrun.field.solve import field_of, mean_section_field, slices_of
 
 R, H = 0.066, 0.006
 DISCS = Magnets(Disc(0.020, R), 16, H, 1.3, 1.05, 7500.0)
@@ -55,8 +55,9 @@ def parts(field_map: FieldMap) -> np.ndarray:
 def test_a_mesh_of_the_plain_magnets_changes_nothing(tmp_path: Path, name: str, magnets: Magnets) -> None:
     rotor = ROTORS[name]
     plain, own = field_of(magnets, rotor), field_of(with_mesh(tmp_path, magnets, rotor, step=False), rotor)
-    assert np.array_equal(own.radii_m, plain.radii_m)
-    assert np.abs(parts(own) - parts(plain)).max() < 1e-9 * np.abs(parts(plain)).max()
+    kept = np.isin(own.radii_m, plain.radii_m) & np.append(np.diff(own.radii_m) > 0, True)
+    assert np.array_equal(own.radii_m[kept], plain.radii_m)  # the magnets' ends stand there once more
+    assert np.abs(parts(own)[:, :, kept] - parts(plain)).max() < 1e-9 * np.abs(parts(plain)).max()
 
 
 @pytest.mark.parametrize("magnets", [DISCS, ARCS], ids=["discs", "arcs"])
@@ -64,7 +65,7 @@ def test_a_mesh_of_the_plain_magnets_changes_nothing(tmp_path: Path, name: str, 
 def test_at_the_mean_radius_the_map_is_the_own_section(tmp_path: Path, name: str, magnets: Magnets) -> None:
     rotor = ROTORS[name]
     own = with_mesh(tmp_path, magnets, rotor, step=True)
-    field_map, heights = field_of(own, rotor), [0.001, 0.003]
+    field_map, heights = with_own_outline(slices_of(magnets, rotor), own, rotor), [0.001, 0.003]
     section = gap_amplitudes(mean_section_field(own, rotor), heights, field_map.orders[:6])
     plain = gap_amplitudes(mean_section_field(magnets, rotor), heights, field_map.orders[:6])
     _, b_theta, b_z = amplitudes_at(field_map, [R, R], heights)[:, :6]
