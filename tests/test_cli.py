@@ -632,3 +632,32 @@ def test_a_reader_that_leaves_is_no_fault(tmp_path):
     assert told.returncode == 1
     assert all(line.startswith(("warning: ", "note: ")) for line in told.stderr.splitlines())
     assert names(tmp_path / "plank-ring") == OUR_FILES - PICTURES
+
+
+def test_tolerances_are_told_when_asked_for(quick):
+    told = quick("plank-ring", "--tolerance")
+    assert told.exit_code == 0
+    words = " ".join(told.stdout.split())
+    assert "Of 20 machines built to these tolerances 18 give between " in words
+    assert "the height of the winding above the magnets matters most." in words
+    content = json.loads(Path("plank-ring/result.json").read_text())["tolerance"]
+    assert (content["seed"], content["samples"], content["gap_mm"]) == (1, 2000, 0.3)
+    again = json.loads(quick("plank-ring", "--tolerance", "--json").stdout)
+    assert again["tolerance"] == content
+    assert "Of 20 machines" not in quick("plank-ring").stdout
+    assert "tolerance" not in json.loads(Path("plank-ring/result.json").read_text())
+
+
+def test_an_impossible_tolerance_is_a_fault_of_its_line_and_nothing_is_run(fieldrun_, quick):
+    fieldrun_("new", "my.toml", "--from", "plank-ring")
+    with Path("my.toml").open("a") as file:
+        file.write("\n[tolerance]\ngap_mm = 0.6\n")
+    line = len(Path("my.toml").read_text().splitlines())
+    told = quick("my.toml", "--tolerance")
+    assert told.exit_code == 2
+    assert told.stderr == (
+        f"my.toml:{line}: tolerance.gap_mm: in 1 machine of 40 the winding would touch: it has 1.00 mm to spare; "
+        "must be at most 0.5; received 0.6, or give the winding more room\n1 fault, nothing was run\n"
+    )
+    assert names(".") == {"my.toml"}
+    assert quick("my.toml").exit_code == 0

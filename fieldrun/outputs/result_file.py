@@ -7,11 +7,13 @@ from typing import Any
 import numpy as np
 
 from fieldrun import __version__
-from fieldrun.design.units import KRPM, RPM
+from fieldrun.design.units import DEGREE, KRPM, MM, RPM
 from fieldrun.field.field_map import amplitudes_at
+from fieldrun.field.ring_field import SteelReport
 from fieldrun.generator.machine import mean_radius_m, middle_height_m
-from fieldrun.generator.remarks import steel_peak_t
 from fieldrun.generator.result import RunResult
+from fieldrun.outputs.tolerance_told import band_dict
+from fieldrun.studies.tolerance import ToleranceBand
 
 SCHEMA = 1
 """Number of the result file's layout; it grows when a key changes its meaning."""
@@ -20,8 +22,8 @@ EMF_ORDERS = (1, 3, 5, 7, 9, 11, 13, 15)
 """Harmonics that the file lists."""
 
 
-def result_dict(result: RunResult) -> dict[str, Any]:
-    """The result file's content as plain dicts, lists, numbers and text."""
+def result_dict(result: RunResult, band: ToleranceBand | None = None) -> dict[str, Any]:
+    """The result file's content as plain dicts, lists, numbers and text; `band` if tolerances were asked about."""
     content: dict[str, Any] = {
         "schema": SCHEMA,
         "fieldrun": __version__,
@@ -42,10 +44,11 @@ def result_dict(result: RunResult) -> dict[str, Any]:
         "output": _output(result),
     }
     pull = result.forces.disc_pull_n
-    return content if pull is None else content | {"forces": {"disc_pull_n": pull}}
+    content |= {} if pull is None else {"forces": {"disc_pull_n": pull}}
+    return content if band is None else content | {"tolerance": band_dict(band)}
 
 
-def result_text(result: RunResult) -> str:
+def result_text(result: RunResult, band: ToleranceBand | None = None) -> str:
     """The file itself.
 
     Raises
@@ -53,26 +56,34 @@ def result_text(result: RunResult) -> str:
     ValueError
         If a number is NaN or infinite: that must never leave the program.
     """
-    return json.dumps(result_dict(result), indent=1, allow_nan=False, ensure_ascii=False) + "\n"
+    return json.dumps(result_dict(result, band), indent=1, allow_nan=False, ensure_ascii=False) + "\n"
 
 
 def about(result: RunResult) -> dict[str, str]:
     """What every written file carries: version, design hash, mesh and error estimate."""
+    rings = result.field.rings
     return {
         "fieldrun": __version__,
         "design": result.design.name,
         "design_hash": result.design_hash,
-        "mesh": f"{result.quality.elements} second-order elements in the mean section",
+        "mesh": f"{rings.model}, {len(rings.field_map.orders)} harmonics, {rings.unknowns} unknowns of second order",
         "error_estimate": f"{result.accuracy.error_estimate_percent:.2g} percent of the EMF",
     }
 
 
 def _mesh(result: RunResult) -> dict[str, Any]:
+    rings = result.field.rings
     return {
-        "elements": result.quality.elements,
-        "unknowns": int(result.section.basis.N),
-        "least_angle_deg": result.quality.least_angle_deg,
-        "newton_steps": result.section.newton_steps,
+        "model": rings.model,
+        "harmonics": len(rings.field_map.orders),
+        "unknowns": rings.unknowns,
+        "newton_steps": rings.newton_steps,
+        "section": {
+            "elements": result.quality.elements,
+            "unknowns": int(result.section.basis.N),
+            "least_angle_deg": result.quality.least_angle_deg,
+            "newton_steps": result.section.newton_steps,
+        },
     }
 
 
@@ -90,13 +101,26 @@ def _field(result: RunResult) -> dict[str, Any]:
             {"name": e.name, "b1_t": e.b1_t, "leaves_out": e.leaves_out, **_difference(e.b1_t, amplitudes[0].real)}
             for e in result.estimates
         ],
-        "mesh_error_percent": result.accuracy.mesh_percent,
+        "numerical_error_percent": result.accuracy.numerical_percent,
         "error_estimate_percent": result.accuracy.error_estimate_percent,
     }
-    if result.accuracy.ends_percent is not None:
-        field["end_spread_percent"] = result.accuracy.ends_percent
-    peak = steel_peak_t(result.section)
-    return field if peak is None else field | {"steel_peak_t": peak}
+    steel = result.field.rings.steel
+    if not steel:
+        return field
+    return field | {"steel_peak_t": max(disc.peak_t for disc in steel), "steel": [_steel(disc) for disc in steel]}
+
+
+def _steel(disc: SteelReport) -> dict[str, Any]:
+    r, theta, z = disc.peak_at
+    return {
+        "part": disc.name,
+        "steel": disc.steel,
+        "peak_t": disc.peak_t,
+        "peak_r_mm": r / MM,
+        "peak_theta_deg": theta / DEGREE,
+        "peak_z_mm": z / MM,
+        "above_knee_percent": 100 * disc.above_knee,
+    }
 
 
 def _difference(estimate: float, found: float) -> dict[str, float]:

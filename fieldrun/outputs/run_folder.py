@@ -8,14 +8,18 @@ from fieldrun.generator.result import RunResult
 from fieldrun.outputs.folder import RESULT_FILE, whole_folder, write_text
 from fieldrun.outputs.result_file import about, result_text
 from fieldrun.outputs.summary import asked_speeds, cautions, sentences
+from fieldrun.outputs.tolerance_told import CAPTION, band_lines, band_sentence
+from fieldrun.studies.tolerance import ToleranceBand
 from fieldrun.winding.path_file import write_paths
 
 POINTS_PER_PIECE = 12
 """Places along each piece of wire at which the picture shows what it contributes."""
 
 
-def write_run(result: RunResult, folder: Path, *, pictures: bool = True) -> None:
+def write_run(result: RunResult, folder: Path, *, pictures: bool = True, band: ToleranceBand | None = None) -> None:
     """Write result file, sentences, paths, section field and pictures; all of it or nothing.
+
+    `band` goes into the result file and the sentences.
 
     Raises
     ------
@@ -24,18 +28,19 @@ def write_run(result: RunResult, folder: Path, *, pictures: bool = True) -> None
     """
     facts = about(result)
     with whole_folder(folder) as part:
-        write_text(part / RESULT_FILE, result_text(result))
-        write_text(part / "summary.txt", _summary(result, facts))
+        write_text(part / RESULT_FILE, result_text(result, band))
+        write_text(part / "summary.txt", _summary(result, facts, band))
         write_paths(part / "paths.csv", result.paths, [f"{key}: {value}" for key, value in facts.items()])
         write_vtu(part / "field.vtu", result.section, facts)
         if pictures:
             _draw(result, part, facts)
 
 
-def _summary(result: RunResult, facts: dict[str, str]) -> str:
+def _summary(result: RunResult, facts: dict[str, str], band: ToleranceBand | None) -> str:
+    spread = [] if band is None else [band_sentence(band, result.design), CAPTION, *band_lines(band)]
     warnings = (f"Warning: {warning.text}." for warning in result.warnings)
     last = "; ".join(f"{key.replace('_', ' ')}: {value}" for key, value in facts.items())
-    return "\n".join([result.design.title, *sentences(result), *warnings, *cautions(result), last]) + "\n"
+    return "\n".join([result.design.title, *sentences(result), *spread, *warnings, *cautions(result), last]) + "\n"
 
 
 def _draw(result: RunResult, folder: Path, facts: dict[str, str]) -> None:

@@ -10,13 +10,21 @@ from rich.table import Table
 from rich.text import Text
 
 from fieldrun.generator.result import RunResult
-from fieldrun.outputs.summary import CAUTION, changes, sentences, table_rows
+from fieldrun.outputs.summary import cautions, changes, sentences, table_rows
+from fieldrun.outputs.tolerance_told import CAPTION, band_rows, band_sentence
+from fieldrun.studies.tolerance import ToleranceBand
 
 WIDE = 110
 """Columns where the terminal does not tell, and the most that a table takes."""
 
 
-def show_run(result: RunResult, content: dict[str, Any], earlier: dict[str, Any] | None, detail: int) -> None:
+def show_run(
+    result: RunResult,
+    content: dict[str, Any],
+    earlier: dict[str, Any] | None,
+    detail: int,
+    band: ToleranceBand | None = None,
+) -> None:
     """Print a run to standard output.
 
     Parameters
@@ -25,6 +33,7 @@ def show_run(result: RunResult, content: dict[str, Any], earlier: dict[str, Any]
     content : the same as the result file's content
     earlier : the result of the same design that lay in the folder before, if any
     detail : -1 sentences only, 0 the table too, 1 harmonics too
+    band : what machines built to the tolerances give, if that was asked
     """
     parts: list[RenderableType] = [Text(safe(result.design.title), "bold"), *map(told, sentences(result))]
     changed = changes(earlier, content) if earlier else ""
@@ -34,8 +43,11 @@ def show_run(result: RunResult, content: dict[str, Any], earlier: dict[str, Any]
         parts += ["", _table(table_rows(result, content["field"]))]
     if detail > 0:
         parts += ["", _harmonics(content)]
+    if band is not None:
+        parts += ["", told(band_sentence(band, result.design))]
+        parts += [told(CAPTION), _table(band_rows(band))] if detail >= 0 else []
     if detail >= 0:
-        parts += ["", CAUTION]
+        parts += [item for text in cautions(result) for item in ("", told(text))]
     print_parts(parts)
 
 
