@@ -13,7 +13,7 @@ from fieldrun.field.quality import mesh_quality
 from fieldrun.field.solve import mean_section_field, rotor_field
 from fieldrun.generator.accuracy import accuracy_of
 from fieldrun.generator.charging import charging_starts_rad_s
-from fieldrun.generator.emf import emf_per_speed
+from fieldrun.generator.emf import emf_harmonics, emf_per_speed, fundamental_only
 from fieldrun.generator.forces import forces_of
 from fieldrun.generator.impedance import impedance
 from fieldrun.generator.remarks import assumptions_of, field_warnings, warnings_of
@@ -46,6 +46,7 @@ def run(design: Design) -> RunResult:
     laid = lay(winding, magnets.pole_pairs, wire)
     emf = emf_per_speed(field.field_map, laid, winding, wire)
     height = middle_height_m(laid)
+    fundamental = float(abs(emf_harmonics(fundamental_only(field.field_map), laid.pieces, winding.phases)[0, 0]))
     shares = factors(laid, winding, wire)
     return RunResult(
         design=design,
@@ -61,7 +62,7 @@ def run(design: Design) -> RunResult:
         forces=forces_of(field.field_map, rotor),
         charging_starts_rad_s=charging_starts_rad_s(emf, winding.connection, design.load) if design.load else None,
         accuracy=accuracy_of(magnets, rotor, field, laid, winding.phases),
-        warnings=(*field_warnings(field.field_map, laid), *warnings_of(field.rings.steel, shares)),
+        warnings=(*field_warnings(field.field_map, laid, fundamental), *warnings_of(field.rings.steel, shares)),
         assumptions=assumptions_of(design),
     )
 

@@ -7,9 +7,9 @@ import numpy as np
 from fieldrun.design.arrays import Floats
 from fieldrun.design.model import Design
 from fieldrun.design.units import MM
-from fieldrun.field.field_map import FieldMap, amplitudes_at
+from fieldrun.field.field_map import FieldMap, amplitudes_at, uniform_map
 from fieldrun.field.ring_field import KNEE_T, SteelReport
-from fieldrun.generator.emf import fundamental_only
+from fieldrun.generator.emf import emf_harmonics, fundamental_only
 from fieldrun.generator.result import Remark
 from fieldrun.winding.factors import Factors
 from fieldrun.winding.lay import Lay
@@ -21,8 +21,8 @@ SATURATED_SHARE = 0.05
 MEASURED_UP_TO_T = 2.3
 """Flux density above which magnetisation curves are drawn on by rule (common practice, from memory)."""
 
-LITTLE_FIELD = 0.01
-"""Share of the strongest field at its height that a winding must reach somewhere, not to be told it lies beside it."""
+LITTLE_FIELD = 0.1
+"""Share of the EMF in an even field, as strong as the strongest at its height, below which a winding lies badly."""
 
 ASSUMPTIONS = (
     "The current in the winding does not change the magnets' field (no armature reaction).",
@@ -65,29 +65,31 @@ def peak_place(disc: SteelReport) -> str:
     return f"{where}, {disc.peak_at[0] / MM:.0f} mm from the axis"
 
 
-def field_warnings(field_map: FieldMap, laid: Lay) -> tuple[Remark, ...]:
-    """What to say of a winding that meets next to no field, or leaves the map; nothing of any other."""
-    pieces = laid.pieces
-    points = points_along(pieces, np.broadcast_to(np.linspace(0, 1, 9), (pieces.count, 9))).reshape(-1, 3)
+def field_warnings(field_map: FieldMap, laid: Lay, fundamental_v_s_per_rad: float) -> tuple[Remark, ...]:
+    """What to say of a winding that meets little field, or leaves the map; nothing of any other.
+
+    Parameters
+    ----------
+    field_map, laid : the field and the winding in it
+    fundamental_v_s_per_rad : EMF of a phase, its groups in series
+    """
+    points = points_along(laid.pieces, np.broadcast_to(np.linspace(0, 1, 9), (laid.pieces.count, 9))).reshape(-1, 3)
+    low, high = float(points[:, 0].min()), float(points[:, 0].max())
     warnings = []
-    if _strongest(field_map, points[:, 0], points[:, 2]) < LITTLE_FIELD * _strongest_there(field_map, points):
-        text = "the winding meets next to no field: does it lie over the magnets' radii, at their height?"
-        warnings.append(Remark("no-field", text))
-    inner, outer = field_map.radii_m[0], field_map.radii_m[-1]
-    if points[:, 0].min() < inner or points[:, 0].max() > outer:
+    even = uniform_map(field_map.pole_pairs, [_strongest(field_map, points[:, 2])], (low, high), points[:, 2].max())
+    hoped = float(abs(emf_harmonics(even, laid.pieces, 1)[0, 0]))
+    if fundamental_v_s_per_rad < LITTLE_FIELD * hoped:
+        share = f"{100 * fundamental_v_s_per_rad / hoped:.2g} % of the field it would have over the magnets' middle"
+        warnings.append(Remark("no-field", f"the winding meets only {share}: check its radii and its height"))
+    inner, outer = field_map.radii_m[[0, -1]]
+    if low < inner or high > outer:
         reach = f"{inner / MM:.3g} to {outer / MM:.3g} mm from the axis"
         text = f"the winding leaves the field map, which reaches from {reach}; beyond it the field is taken as nothing"
         warnings.append(Remark("beyond-map", text))
     return tuple(warnings)
 
 
-def _strongest_there(field_map: FieldMap, points: Floats) -> float:
-    """Largest fundamental of B_z anywhere in the map at the heights of the points [T]."""
-    heights = np.unique(points[:, 2])
-    heights = heights[[0, len(heights) // 2, -1]]
-    radii = np.repeat(field_map.radii_m, len(heights))
-    return _strongest(field_map, radii, np.tile(heights, len(field_map.radii_m)))
-
-
-def _strongest(field_map: FieldMap, radius_m: Floats, height_m: Floats) -> float:
-    return float(np.max(np.abs(amplitudes_at(fundamental_only(field_map), radius_m, height_m)[2])))
+def _strongest(field_map: FieldMap, heights_m: Floats) -> float:
+    """Largest fundamental of B_z over the radii, at the middle one of some heights [T]."""
+    height = np.full(len(field_map.radii_m), np.median(heights_m))
+    return float(np.max(np.abs(amplitudes_at(fundamental_only(field_map), field_map.radii_m, height)[2])))

@@ -12,10 +12,10 @@ from fieldrun.design.errors import DesignError
 from fieldrun.design.examples import example_path
 from fieldrun.design.model import SteelCurve
 from fieldrun.field.field_map import amplitudes_at
-from fieldrun.field.gap import gap_amplitudes
 from fieldrun.field.mesh import MeshDensity, structured_mesh
 from fieldrun.field.mesh_file import write_section_mesh
 from fieldrun.field.section import section_at
+from fieldrun.generator.accuracy import EXTRAPOLATED_PERCENT, EXTRAPOLATED_T, FLOOR_PERCENT, OUTLINE_PERCENT
 from fieldrun.generator.emf import emf_harmonics
 from fieldrun.generator.linkage import linkage_harmonics
 from fieldrun.generator.machine import mean_radius_m, middle_height_m, read_design, run
@@ -209,17 +209,6 @@ def test_field_at_is_the_sum_of_the_maps_harmonics(bundled, example):
     assert result.field_at(radius, theta + 2 * np.pi / pole_pairs, height)[2] == pytest.approx(across, abs=1e-12)
 
 
-@pytest.mark.parametrize(("example", "radius"), [("hut-charger", 0.066), ("plank-ring", 0.0575)])
-def test_the_map_is_what_the_finer_section_says(bundled, example, radius):
-    result = bundled(example)
-    heights = result.lay.sheet_heights_m[[0, -1]]
-    fine = gap_amplitudes(result.section, heights, result.field_map.orders)[1]
-    mapped = amplitudes_at(result.field_map, [radius, radius], heights)[2]
-    off = np.abs(mapped - fine) / np.abs(fine[0])
-    assert off[:6].max() < 1e-4  # orders 1 to 11; the corners of the magnets trouble those about 17 most
-    assert off.max() < 3e-4
-
-
 @pytest.mark.parametrize(
     ("example", "changes"),
     [
@@ -247,24 +236,13 @@ def test_estimates_are_made_where_the_copper_is(answered):
     here = amplitudes_at(outer.field_map, [radius], [height])[2, 0, 0].real
     middle = amplitudes_at(outer.field_map, [0.0575], [height])[2, 0, 0].real
     assert abs(here / middle - 1) > 0.01
-    assert outer.estimates[1].b1_t == pytest.approx(here, rel=0.005)
+    assert outer.estimates[1].b1_t == pytest.approx(here, rel=0.15)  # flat layers know no ends
 
 
 def test_a_halbach_ring_beats_the_same_blocks_with_gaps_between(bundled, answered):
     alternating = {"magnets.pattern": None, "magnets.segments_per_pole": None}
     plain, whole = answered("quiet-halbach", alternating), bundled("quiet-halbach")
     assert whole.emf.rms[0] > 1.2 * plain.emf.rms[0]
-    assert whole.accuracy.ends_percent is None  # the K1 sheets do not hold for magnets that lie on their side
-    assert plain.accuracy.ends_percent is not None
-
-
-def test_the_field_over_one_bare_face_falls_off_like_a_potential(bundled):
-    """Above the magnets each harmonic of a flat section obeys a'' = k^2 a and dies out: exp(-n p z / r)."""
-    result = bundled("plank-ring")
-    radius, heights = 0.0575, np.array([0.001, 0.004, 0.010])
-    found = np.abs(amplitudes_at(result.field_map, [radius] * 3, heights)[2][:3])
-    k = result.field_map.orders[:3] * result.field_map.pole_pairs / radius
-    assert found / found[:, :1] == pytest.approx(np.exp(-np.outer(k, heights - heights[0])), rel=1e-6)
 
 
 def test_a_return_plate_helps_near_by_and_is_nothing_far_away(answered, bundled):
@@ -307,37 +285,38 @@ def test_an_outline_of_ones_own_counts_as_drawn(answered, tmp_path, share):
     own_mesh(tmp_path / "own.msh", share)
     drawn = answered("plank-ring", {"magnets.section_mesh": "own.msh"})
     stated = answered("plank-ring", {"magnets.arc_share": share})
-    assert_alike(amplitudes(drawn)[:, :3], amplitudes(stated)[:, :3], 1e-3)
-    assert drawn.accuracy.ends_percent is None
-    assert drawn.accuracy.error_estimate_percent > 26
+    assert_alike(amplitudes(drawn)[:, :1], amplitudes(stated)[:, :1], 1e-3)
+    assert_alike(amplitudes(drawn)[:, :3], amplitudes(stated)[:, :3], 0.012)  # the others are added from a flat section
+    assert drawn.accuracy.model_percent > FLOOR_PERCENT + OUTLINE_PERCENT
     assert "section_mesh" in result_text(drawn)
 
 
-def test_a_winding_beside_the_magnets_gives_nothing_and_only_finite_numbers(answered):
-    idle = answered("plank-ring", {"winding.inner_radius_mm": 80, "winding.outer_radius_mm": 95})
-    assert not idle.emf.amplitudes.any()
-    assert idle.emf.thd_percent == 0
-    assert idle.charging_starts_rad_s is None
-    assert idle.accuracy.ends_percent is None
+def test_a_winding_beside_the_magnets_is_told_and_gives_only_finite_numbers(answered):
+    idle = answered("plank-ring", {"winding.inner_radius_mm": 84, "winding.outer_radius_mm": 99})
+    assert "no-field" in {warning.code for warning in idle.warnings}
+    assert 0 < idle.emf.rms[0] < 0.1 * answered("plank-ring", {}).emf.rms[0]
     content = json.loads(result_text(idle))
-    assert content["output"] == {"matched_w_per_krpm2": 0}
+    assert content["output"]["matched_w_per_krpm2"] >= 0
 
 
-def test_copper_that_fills_a_tight_gap_has_an_end_estimate(answered):
-    """The estimate looks a little beyond the copper; in a gap without clearance that must not be inside a magnet."""
-    tight = {**SANDWICH, "rotor.gap_mm": "stack", "winding.clearance_mm": 0, "winding.layers": 20}
-    thick = answered("plank-ring", tight)
-    assert thick.design.rotor.gap_m == pytest.approx(thick.lay.thickness_m)
-    assert -30 < thick.accuracy.ends_percent < 0
+def test_a_winding_that_leaves_the_map_is_told_how_far_it_reaches(answered):
+    wide = answered("plank-ring", {"winding.outer_radius_mm": 300})
+    (said,) = [warning.text for warning in wide.warnings if warning.code == "beyond-map"]
+    inner, outer = wide.field_map.radii_m[[0, -1]]
+    assert f"from {1e3 * inner:.3g} to {1e3 * outer:.3g} mm" in said
 
 
-def test_the_error_estimate_adds_up_what_is_known(bundled):
+def test_the_error_estimate_adds_up_what_is_known(bundled, answered):
     known = bundled("hut-charger").accuracy
-    assert known.ends_percent == pytest.approx(-8.8, abs=0.5)
-    assert 0 < known.mesh_percent < 0.01  # every element halved: the must-reach of 1e-4
-    assert known.error_estimate_percent == pytest.approx(-known.ends_percent + 1 + known.mesh_percent)
-    unknown = bundled("quiet-halbach").accuracy
-    assert unknown.error_estimate_percent == pytest.approx(26 + unknown.mesh_percent)
+    assert 0 < known.numerical_percent < 0.1
+    assert known.model_percent == FLOOR_PERCENT
+    assert known.error_estimate_percent == known.numerical_percent + known.model_percent
+    thin = {**SANDWICH, "rotor.backing": "mild steel", "rotor.backing_mm": 1}
+    saturated = answered("plank-ring", thin)
+    assert saturated.field.rings.model == "coupled rings"
+    assert saturated.field.rings.steel[0].peak_t > EXTRAPOLATED_T
+    assert saturated.accuracy.model_percent == FLOOR_PERCENT + EXTRAPOLATED_PERCENT
+    assert {"steel-saturates", "steel-extrapolated"} <= {warning.code for warning in saturated.warnings}
 
 
 def test_results_cannot_be_changed(bundled):

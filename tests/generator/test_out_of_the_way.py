@@ -19,7 +19,7 @@ BLOCKS = Magnets(Block(0.010, 0.003, 0.030), 52, 0.004, 1.3, 1.05, 7500.0)
 def test_a_winding_off_the_magnets_is_told(answered: Callable[..., RunResult]) -> None:
     result = answered("plank-ring", {"winding.inner_radius_mm": 20, "winding.outer_radius_mm": 40})
     assert "no-field" in {warning.code for warning in result.warnings}
-    assert result.charging_starts_rad_s is None
+    assert result.emf.rms[0] < 0.02 * answered("plank-ring", {}).emf.rms[0]
 
 
 def test_the_bundled_designs_meet_their_field(bundled: Callable[[str], RunResult]) -> None:
@@ -29,7 +29,7 @@ def test_the_bundled_designs_meet_their_field(bundled: Callable[[str], RunResult
 def test_above_an_open_face_each_harmonic_goes_on_falling() -> None:
     field_map = field_of(BLOCKS, Rotor(1, None, None, None, 0.02, 0.04))
     top = float(field_map.heights_m[-1])
-    radius = 0.031
+    radius = field_map.radii_m[np.argmin(np.abs(field_map.radii_m - 0.031))]  # where nothing is interpolated
     at_top, above = amplitudes_at(field_map, [radius] * 2, [top, top + 0.002])[2].T
     fall = np.exp(-26 * field_map.orders * 0.002 / radius)
     assert np.max(np.abs(above - at_top * fall)) < 1e-9 * abs(at_top[0])

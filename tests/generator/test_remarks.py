@@ -2,132 +2,133 @@
 
 import dataclasses
 import functools
+import math
 
 import numpy as np
 import pytest
 
 from fieldrun.design.examples import example_path
-from fieldrun.design.model import Disc, Magnets, Plate, Rotor, SteelCurve
+from fieldrun.design.model import Plate, SteelCurve
 from fieldrun.design.read import read_design
-from fieldrun.field.mesh import MeshDensity
-from fieldrun.field.parts import element_parts, flux_in_parts
-from fieldrun.field.solve import mean_section_field
+from fieldrun.field.field_map import FieldMap
+from fieldrun.field.ring_field import KNEE_T, RingField, SteelReport, ring_field
 from fieldrun.generator.remarks import (
-    KNEE_T,
+    MEASURED_UP_TO_T,
     SATURATED_SHARE,
     assumptions_of,
-    saturated_share,
-    steel_peak_t,
+    field_warnings,
+    peak_place,
     warnings_of,
 )
-from fieldrun.generator.result import Accuracy
 from fieldrun.winding.factors import ORDERS, Factors
+from fieldrun.winding.lay import lay
 
-KNOWN = Accuracy(0.001, -4.26, 5.261)
-MAGNETS = Magnets(Disc(0.020, 0.066), 16, 0.006, 1.3, 1.05, 7500.0)
+FINE = SteelReport("backing", "AISI 1008", 1.2, (0.066, 0.1, -0.008), 0.9, 0.0)
 
 
 @functools.cache
-def section(backing_mm, refined=False):
-    """The hut charger's section; 0 for wood."""
+def solved(backing_mm: float) -> RingField:
+    """The hut charger's field; 0 for wood."""
     design = read_design(example_path("hut-charger"))
     plate = dataclasses.replace(design.rotor.backing, thickness_m=backing_mm * 1e-3) if backing_mm else None
-    density = MeshDensity().refined() if refined else None
-    return mean_section_field(design.magnets, dataclasses.replace(design.rotor, backing=plate), density)
+    return ring_field(design.magnets, dataclasses.replace(design.rotor, backing=plate))
 
 
-def factors(total=0.9):
+def factors(total: float = 0.9) -> Factors:
     ones = np.ones(len(ORDERS))
     return Factors(np.array(ORDERS), ones, ones, total * ones, 0.4, 0.2)
 
 
-def codes(*arguments):
-    return [remark.code for remark in warnings_of(*arguments)]
+def codes(steel, shares=None):
+    return [remark.code for remark in warnings_of(steel, shares or factors())]
 
 
-def text(*arguments):
-    return {remark.code: remark.text for remark in warnings_of(*arguments)}
+def text(steel, shares=None):
+    return {remark.code: remark.text for remark in warnings_of(steel, shares or factors())}
 
 
-def test_every_result_says_that_slices_are_not_the_whole_truth():
-    assert codes(section(0), factors(), KNOWN) == ["slices"]
+def test_a_sound_machine_needs_no_warning():
+    assert codes(()) == []
+    assert codes((FINE,)) == []
 
 
-@pytest.mark.parametrize(("percent", "words"), [(-4.26, "about 4.3 % lower"), (1.04, "about 1.0 % higher")])
-def test_known_ends_are_told_with_their_sign(percent, words):
-    accuracy = dataclasses.replace(KNOWN, ends_percent=percent)
-    assert (
-        f"for this machine the true EMF is {words} (by a second model, the K1 kernel)"
-        in text(section(0), factors(), accuracy)["slices"]
-    )
-
-
-def test_unknown_ends_are_told_as_for_the_run_of_machines():
-    accuracy = dataclasses.replace(KNOWN, ends_percent=None)
-    said = text(section(0), factors(), accuracy)["slices"]
-    assert "most often within 6 %" in said
-    assert "26 % for 1 machine in 20" in said
-    assert "None" not in said
-
-
-def test_thin_steel_is_told_and_thick_steel_is_not():
-    assert codes(section(2), factors(), KNOWN) == ["slices", "steel-saturates"]
-    said = text(section(2), factors(), KNOWN)["steel-saturates"]
-    assert f"{100 * saturated_share(section(2)):.0f} % of the steel" in said
-    assert f"{KNEE_T} T" in said
-    assert codes(section(12), factors(), KNOWN) == ["slices"]
+def test_thin_steel_is_told_with_its_peak_and_place_and_thick_steel_is_not():
+    thin = solved(2).steel
+    assert "steel-saturates" in codes(thin)
+    said = text(thin)["steel-saturates"]
+    assert f"the backing carries up to {thin[0].peak_t:.2f} T" in said
+    assert peak_place(thin[0]) in said
+    assert f"{100 * thin[0].above_knee:.0f} % of it is above its knee at about {KNEE_T} T" in said
+    assert codes(solved(12).steel) == []
+    assert codes(solved(0).steel) == []
 
 
 def test_less_and_less_of_the_steel_saturates_as_it_gets_thicker():
-    shares = [saturated_share(section(thickness)) for thickness in (2, 4, 6, 12)]
-    assert shares[0] > 0.5 > 2 * SATURATED_SHARE
+    shares = [solved(thickness).steel[0].above_knee for thickness in (2, 3, 4, 8)]
+    assert shares[0] > 0.3 > 2 * SATURATED_SHARE
     assert shares == sorted(shares, reverse=True)
     assert shares[-1] < SATURATED_SHARE
 
 
-def test_the_share_is_a_matter_of_area_not_of_elements():
-    """Another mesh has other elements where the field is uneven, and the same area above the knee."""
-    assert saturated_share(section(4, refined=True)) == pytest.approx(saturated_share(section(4)), abs=0.01)
+@pytest.mark.parametrize(
+    ("phase", "where"), [(0.05, "behind a magnet"), (0.5, "at the edge of a magnet"), (1.0, "between two magnets")]
+)
+def test_the_peaks_place_is_told_in_words(phase, where):
+    assert peak_place(dataclasses.replace(FINE, peak_phase=phase)) == f"{where}, 66 mm from the axis"
 
 
-@pytest.mark.parametrize("thickness", [2, 4])
-def test_the_share_is_what_a_picture_of_the_section_shows(thickness):
-    """The same field at the middle of every quarter of an element, as drawings and field files have it."""
-    field = section(thickness)
-    corners, strength = element_parts(field), np.linalg.norm(flux_in_parts(field), axis=1)
-    x, z = field.basis.doflocs.T[corners].transpose(2, 1, 0)
-    area = np.abs(np.sum(x * np.roll(z, -1, axis=0) - z * np.roll(x, -1, axis=0), axis=0)) / 2
-    steel = np.repeat([field.section.regions[i].steel is not None if i >= 0 else False for i in field.mesh.region], 4)
-    shown = area[steel & (strength > 1.6)].sum() / area[steel].sum()
-    assert saturated_share(field) == pytest.approx(shown, abs=0.02)
-    assert steel_peak_t(field) == pytest.approx(strength[steel].max(), rel=0.05)
+def test_flux_beyond_what_curves_were_measured_for_is_told():
+    high = dataclasses.replace(FINE, peak_t=MEASURED_UP_TO_T + 0.05)
+    assert codes((high,)) == ["steel-extrapolated"]
+    assert "drawn on by rule, not measured" in text((high,))["steel-extrapolated"]
 
 
-def test_peaks_are_those_of_the_steel():
-    assert steel_peak_t(section(2)) > KNEE_T > steel_peak_t(section(12)) > 1.0
-    assert steel_peak_t(section(2)) < 3.0
-    assert steel_peak_t(section(0)) is None
-    assert saturated_share(section(0)) == 0
-
-
-def test_ideal_steel_cannot_saturate():
-    rotor = Rotor(2, 0.008, Plate(None), None, 0.05, 0.08)
-    ideal = mean_section_field(MAGNETS, rotor)
-    assert steel_peak_t(ideal) is None
-    assert saturated_share(ideal) == 0
+def test_each_disc_is_told_of_on_its_own():
+    plate = dataclasses.replace(FINE, name="return plate", above_knee=0.2)
+    assert codes((dataclasses.replace(FINE, above_knee=0.1), plate)) == ["steel-saturates", "steel-saturates"]
 
 
 def test_a_winding_that_cancels_itself_is_told_with_the_cause():
-    said = text(section(0), factors(0.03), KNOWN)["winding-cancels"]
+    said = text((), factors(0.03))["winding-cancels"]
     assert "3 % of what its wire could give" in said
-    assert codes(section(2), factors(0.03), KNOWN) == ["slices", "steel-saturates", "winding-cancels"]
 
 
 def test_no_remark_ends_in_a_full_stop():
     """The summary adds one, the screen none."""
-    unknown = dataclasses.replace(KNOWN, ends_percent=None)
-    for accuracy in (KNOWN, unknown):
-        assert not any(remark.text.endswith(".") for remark in warnings_of(section(2), factors(0.03), accuracy))
+    high = dataclasses.replace(FINE, peak_t=2.5, above_knee=0.5)
+    assert not any(remark.text.endswith(".") for remark in warnings_of((high,), factors(0.03)))
+
+
+def hut_field(scale=1.0, radii_mm=(40, 90)):
+    """A field of 1 T over some radii, dying out like a bell about 66 mm; and the hut charger's winding in it."""
+    design = read_design(example_path("hut-charger"))
+    radii, heights = np.linspace(*np.array(radii_mm) / 1e3, 60), np.linspace(0, design.rotor.gap_m, 4)
+    bell = np.exp(-(((radii - 0.066) / (0.012 * scale)) ** 2))[None, :, None] * np.ones((1, 1, 4))
+    field_map = FieldMap(8, np.array([1]), radii, heights, 0 * bell, 0 * bell, bell)
+    return field_map, lay(design.winding, 8, design.wire)
+
+
+def test_a_winding_in_the_field_is_not_warned_of():
+    field_map, laid = hut_field()
+    assert field_warnings(field_map, laid, 0.4) == ()
+
+
+def test_a_winding_that_gives_next_to_nothing_is_told_the_share():
+    field_map, laid = hut_field()
+    (remark,) = field_warnings(field_map, laid, 0.005)
+    assert remark.code == "no-field"
+    share = float(remark.text.split("only ")[1].split(" %")[0])
+    (twice,) = field_warnings(field_map, laid, 0.01)
+    assert float(twice.text.split("only ")[1].split(" %")[0]) == pytest.approx(2 * share, rel=0.06)
+    assert 0 < share < 10
+    assert not math.isnan(share)
+
+
+def test_a_winding_that_leaves_the_map_is_told_its_reach():
+    field_map, laid = hut_field(radii_mm=(60, 90))
+    (remark,) = field_warnings(field_map, laid, 0.4)
+    assert remark.code == "beyond-map"
+    assert "60 to 90 mm from the axis" in remark.text
 
 
 def design(backing, plate):
