@@ -10,13 +10,18 @@ KGF = 9.80665
 STRONG_N = 100.0
 """More than a hand holds apart for certain: from here on the builder is told how to put the machine together."""
 
+UNSURE = 0.01
+"""Share of the pull that may be missing before the builder is told."""
+
 
 def pull_rows(forces: Forces, rotor: Rotor) -> list[tuple[str, str, str]]:
     """The pull as a row of the table, in newtons and in what a spring balance shows; none without a second part."""
     if forces.disc_pull_n is None:
         return []
     between = "pull between the discs" if rotor.faces == 2 else "pull on the plate"
-    return [(between, plain(forces.disc_pull_n, "N"), f"the weight of {plain(forces.disc_pull_n / KGF, 'kg')}")]
+    weight = f"the weight of {plain(forces.disc_pull_n / KGF, 'kg')}"
+    short = "; too few harmonics to be sure, perhaps more" if forces.cut_off > UNSURE else ""
+    return [(between, plain(forces.disc_pull_n, "N"), weight + short)]
 
 
 def handling_caution(forces: Forces, rotor: Rotor) -> str:

@@ -14,6 +14,8 @@ def test_newtons_and_what_a_balance_shows() -> None:
     """9.80665 N weigh 1 kg: standard gravity."""
     assert pull_rows(Forces(980.665), TWO) == [("pull between the discs", "981 N", "the weight of 100 kg")]
     assert pull_rows(Forces(19.6133), PLATED) == [("pull on the plate", "19.6 N", "the weight of 2 kg")]
+    weak = pull_rows(Forces(19.6133, 0.02), PLATED)
+    assert weak[0][2] == "the weight of 2 kg; too few harmonics to be sure, perhaps more"
 
 
 def test_nothing_to_pull_nothing_to_tell() -> None:

@@ -16,16 +16,17 @@ import math
 import numpy as np
 import pytest
 
-from fieldrun.design.model import Plate, Rotor
+from fieldrun.design.model import Block, Disc, Magnets, Plate, Rotor
 from fieldrun.design.units import MU0
 from fieldrun.field.field_map import FieldMap
+from fieldrun.field.solve import field_of
 from fieldrun.generator.forces import forces_of, pull_by_order
 
 magpylib = pytest.importorskip("magpylib")
 
 H, BR = 0.010, 1.30
 FAR, NEAR = (8, 0.150), (14, 0.056)
-"""Magnets and pitch radius [m]: 115 mm apart, where neighbours hardly matter, and 25 mm, where they move it by 10 to 20 %."""
+"""Magnets and pitch radius [m]: 115 mm apart, where neighbours hardly matter, and 25 mm, where they add 10 to 20 %."""
 
 ORDERS = 2 * np.arange(48) + 1
 SAMPLES = 160
@@ -136,3 +137,23 @@ def test_a_plate_pulls_like_the_mirror_image(shape, gap, newtons):
 
 def two_faces(gap):
     return Rotor(2, gap, None, None, 0.1, 0.2)
+
+
+@pytest.mark.parametrize(("shape", "gap", "newtons"), [pair for pair in PAIRS if pair[1] < 0.02])
+def test_finite_elements_pull_like_their_magnets(shape, gap, newtons):
+    """The default field of a machine in air; found 4e-5 at worst, all from the mesh."""
+    count, radius = NEAR
+    outline = Disc(0.020, radius) if shape == "disc" else Block(0.020, 0.020, radius)
+    magnets = Magnets(outline, count, H, BR, 1.0, 7500.0)
+    found = forces_of(field_of(magnets, two_faces(gap)), two_faces(gap))
+    assert found.disc_pull_n == pytest.approx(wanted_pull(shape, NEAR, gap), rel=2e-4)
+    assert found.cut_off < 1e-6
+
+
+@pytest.mark.parametrize(("size", "gap"), [((4, 0.15), 0.005), ((4, 0.3), 0.010), ((8, 0.3), 0.010)])
+def test_harmonics_that_are_cut_off_are_owned_up_to(size, gap):
+    """Four and eight small magnets on large circles need more harmonics than the field carries."""
+    magnets = Magnets(Disc(0.020, size[1]), size[0], H, BR, 1.0, 7500.0)
+    found = forces_of(field_of(magnets, two_faces(gap)), two_faces(gap))
+    missing = 1 - found.disc_pull_n / wanted_pull("disc", size, gap)
+    assert 0.001 < missing < found.cut_off < 10 * missing
