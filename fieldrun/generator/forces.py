@@ -14,8 +14,8 @@ TOWARDS_PLATE = 0.75
 small there, and the corners of magnets and plate are both some way off."""
 
 STILL_TO_COME = 4.0
-"""All harmonics beyond the map's, over its last two: at most 3.2 was found for seven rings of 4 to 16 small magnets, d20
-x 10 mm, on circles of 150 to 600 mm, where 0.001 % to 36 % of the pull were cut off."""
+"""All harmonics beyond the map's, over its last two: at most 3.2 was found for seven rings of 4 to 16 small magnets,
+d20 x 10 mm, on circles of 150 to 600 mm, where 0.001 % to 36 % of the pull were cut off."""
 
 
 @dataclass(frozen=True)
