@@ -22,8 +22,8 @@ from fieldrun.field.ring_steel import (
     steel_tables,
     steel_tangent,
 )
-from fieldrun.field.ring_system import RingSystem, linear_bands, linear_part
-from fieldrun.field.rings import conjugate_gradients, precondition
+from fieldrun.field.ring_system import RingSystem, linear_bands, linear_part, on_free
+from fieldrun.field.rings import conjugate_gradients
 
 NEWTON_TOLERANCE = 1e-5
 """Residual relative to the magnets' sources at which Newton stops."""
@@ -70,7 +70,7 @@ def solve_coupled(system: RingSystem, start: Floats | None = None) -> SteelSolut
         If Newton does not converge; it names the steel and what to try.
     """
     steels = steel_tables(system.mesh, system.waves)
-    size = float(np.linalg.norm(_inside(system.sources)))
+    size = float(np.linalg.norm(on_free(system, system.sources)))
     potential = np.zeros_like(system.sources) if start is None else start
     with one_thread():
         linear = linear_bands(system)
@@ -80,8 +80,7 @@ def solve_coupled(system: RingSystem, start: Floats | None = None) -> SteelSolut
             left = float(np.linalg.norm(residual)) / size
             if left <= NEWTON_TOLERANCE:
                 return SteelSolution(potential, states, step)
-            bands = linear + steel_bands(states, residual.shape)
-            direction = _solved(system, states, bands, -residual, max(TIGHTEST, min(LOOSEST, 0.1 * left)))
+            direction = _solved(system, states, linear, -residual, max(TIGHTEST, min(LOOSEST, 0.1 * left)))
             potential, states, residual = _line_search(system, steels, potential, residual, direction)
     raise SolveError(_failed(system))
 
@@ -98,16 +97,10 @@ def _states(steels: tuple[SteelTables, ...], potential: Floats) -> tuple[SteelSt
     return tuple(steel_state(steel, potential) for steel in steels)
 
 
-def _inside(values: Floats) -> Floats:
-    out = np.zeros_like(values)
-    out[:, 1:-1, 1:-1] = values[:, 1:-1, 1:-1]
-    return out
-
-
 def _residual(system: RingSystem, states: tuple[SteelState, ...], potential: Floats) -> Floats:
     total = linear_part(system, potential) - system.sources
     steel_residual(states, total)
-    return _inside(total)
+    return on_free(system, total)
 
 
 def _line_search(
@@ -137,8 +130,7 @@ def solve_frozen(system: RingSystem, states: tuple[SteelState, ...]) -> Floats:
     steels = steel_tables(system.mesh, system.waves)
     held = tuple(_held(steel, state) for steel, state in zip(steels, states, strict=True))
     with one_thread():
-        bands = linear_bands(system) + steel_bands(held, system.sources.shape)
-        return _solved(system, held, bands, system.sources, TIGHTEST)
+        return _solved(system, held, linear_bands(system), system.sources, TIGHTEST)
 
 
 def _held(steel: SteelTables, state: SteelState) -> SteelState:
@@ -148,14 +140,15 @@ def _held(steel: SteelTables, state: SteelState) -> SteelState:
 
 
 def _solved(
-    system: RingSystem, states: tuple[SteelState, ...], bands: Floats, load: Floats, tolerance: float
+    system: RingSystem, states: tuple[SteelState, ...], linear: list[Floats], load: Floats, tolerance: float
 ) -> Floats:
     """Solve the tangent at a state for a load; a solution cut short still lowers the energy, and Newton goes on."""
-    factors = [factorise(band) for band in bands]
+    steel = steel_bands(states, system.free)
+    factors = [factorise(one + other) for one, other in zip(linear, steel, strict=True)]
 
     def tangent(change: Floats) -> Floats:
         out = linear_part(system, change)
         steel_tangent(states, change, out)
         return out
 
-    return conjugate_gradients(tangent, lambda r: precondition(factors, r), load, tolerance)[0]
+    return conjugate_gradients(system, tangent, factors, load, tolerance)[0]

@@ -90,7 +90,7 @@ def ring_field(magnets: Magnets, rotor: Rotor, density: RingDensity | None = Non
     """
     mesh = ring_mesh(magnets, rotor, density or RingDensity())
     system = ring_system(magnets, mesh, orders_of(magnets, rotor))
-    unknowns = math.prod(system.sources[:, 1:-1, 1:-1].shape)
+    unknowns = sum(math.prod(nodes.stop - nodes.start for nodes in free) for free in system.free)
     if not mesh.steels:
         potential = solve_linear(system)
         return RingField(map_of(system, potential, magnets, rotor), "rings", (), 0, unknowns)

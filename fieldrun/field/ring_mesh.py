@@ -43,7 +43,7 @@ class RingDensity:
 
     edge: float = 0.015
     within: float = 0.08
-    growth: float = 0.6
+    growth: float = 0.8
     gap_growth: float = 0.3
     plate: int = 3
 
@@ -92,6 +92,7 @@ class RingMesh:
     magnet_radial, magnet_axial : where the lower magnets are
     steels : plates with a curve of their own
     gap : elements of the air between the lower magnets and the plate, the middle of the gap, or the open air's end
+    core_m : innermost and outermost radius, lowest and highest height of magnets and steel
     """
 
     radial: Axis
@@ -100,6 +101,7 @@ class RingMesh:
     magnet_axial: Span
     steels: tuple[SteelPart, ...]
     gap: Span
+    core_m: tuple[float, float, float, float]
 
 
 def part(axis: Axis, span: Span, gauss: int = GAUSS) -> Axis:
@@ -121,14 +123,34 @@ def ring_mesh(magnets: Magnets, rotor: Rotor, density: RingDensity) -> RingMesh:
         for layer in layers
         if layer.plate is not None and layer.plate.steel is not None
     )
-    return RingMesh(
-        axis_of(np.array(radial_lines), GAUSS),
-        axis_of(np.array(axial_lines), GAUSS),
-        magnet_radial,
-        spans["magnets"],
-        steels,
-        spans["gap"],
+    radial, axial = (axis_of(np.array(lines), GAUSS) for lines in (radial_lines, axial_lines))
+    solid = [(magnet_radial, spans["magnets"]), *((steel.radial, steel.axial) for steel in steels)]
+    core = (
+        *_extent(radial, [across for across, _ in solid]),
+        *_extent(axial, [along for _, along in solid]),
     )
+    return RingMesh(radial, axial, magnet_radial, spans["magnets"], steels, spans["gap"], core)
+
+
+def _extent(axis: Axis, spans: list[Span]) -> tuple[float, float]:
+    lines = axis.vertices_m
+    return float(lines[min(span.first for span in spans)]), float(lines[max(span.end for span in spans)])
+
+
+def reach(mesh: RingMesh, wave: int) -> tuple[slice, slice]:
+    """Nodes at which the harmonic with n p = `wave` is solved, along radius and height: beyond them it has died out."""
+    inner, outer, low, high = mesh.core_m
+    fade = LEFT_FAR_AWAY ** (-1 / (2 * wave))
+    far = FAR_SIDE_RADII * (inner + outer) / 2 / wave
+    return _between(mesh.radial, inner / fade, outer * fade), _between(mesh.axial, low - far, high + far)
+
+
+def _between(axis: Axis, low: float, high: float) -> slice:
+    """Nodes inside the shortest run of elements that covers low to high; the run's two ends are held at zero."""
+    lines = axis.vertices_m
+    first = max(0, int(np.searchsorted(lines, low, side="right")) - 1)
+    end = min(len(lines) - 1, int(np.searchsorted(lines, high, side="left")))
+    return slice(2 * first + 1, 2 * end)
 
 
 def _radial(magnets: Magnets, rotor: Rotor, density: RingDensity) -> tuple[list[float], Span, Span]:
@@ -177,10 +199,19 @@ def _layers(magnets: Magnets, rotor: Rotor, density: RingDensity) -> list[_Layer
     back = rotor.backing
     below = [] if back is not None and back.steel is None else _behind(back, -h, -far, size, density)
     body = _Layer("magnets", graded(-h, 0.0, (size, gap_size), math.inf, growth))
-    gap = _Layer("gap", graded(0.0, top, (gap_size, math.inf), math.inf, density.gap_growth))
+    gap = _Layer("gap", _gap_lines(min(top, pitch / 2), top, gap_size, density))
     over = rotor.return_plate
     beyond = [] if over is None or over.steel is None else _behind(over, top, far, math.inf, density)
     return [*reversed([_turned(layer) for layer in below]), body, gap, *beyond]
+
+
+def _gap_lines(near: float, top: float, size: float, density: RingDensity) -> Floats:
+    """Fine up to `near`, where a winding may lie, and coarser above it if the gap goes on."""
+    lines = graded(0.0, near, (size, math.inf), math.inf, density.gap_growth)
+    if top <= near:
+        return lines
+    beyond = graded(near, top, (float(lines[-1] - lines[-2]), math.inf), math.inf, density.growth)
+    return np.concatenate([lines, beyond[1:]])
 
 
 def _turned(layer: _Layer) -> _Layer:

@@ -14,7 +14,7 @@ from fieldrun.design.magnetisation import permeabilities
 from fieldrun.design.units import MU0
 from fieldrun.field.axis import Axis, element_nodes
 from fieldrun.field.ring_mesh import STEEL_GAUSS, RingMesh, SteelPart, part
-from fieldrun.field.ring_system import REACH
+from fieldrun.field.ring_system import bandwidth
 
 FEWEST_ANGLES = 16
 """Points over a quarter wave, at least."""
@@ -171,34 +171,34 @@ def steel_tangent(states: tuple[SteelState, ...], change: Floats, out: Floats) -
         scattered(state.tables, into_harmonics(state.tables, state.excess * moved + along * state.gradient), out)
 
 
-def steel_bands(states: tuple[SteelState, ...], shape: tuple[int, ...]) -> Floats:
-    """Each harmonic's own block of the tangent in lower banded storage, (n, bandwidth + 1, unknowns).
+def steel_bands(states: tuple[SteelState, ...], free: tuple[tuple[slice, slice], ...]) -> list[Floats]:
+    """Each harmonic's own block of the tangent in lower banded storage, (bandwidth + 1, unknowns) each.
 
     Parameters
     ----------
     states : the discs
-    shape : (n, r, z) of the potentials
+    free : (n) nodes along radius and height where each harmonic is unknown
     """
-    orders, rows, columns = shape[0], shape[1] - 2, shape[2] - 2
-    out = np.zeros((orders, (REACH * (columns + 1) + 1) * rows * columns))
-    for state in states:
-        place, values = _element_entries(state, columns, rows * columns)
-        for n in range(orders):
-            out[n] += np.bincount(place, weights=values[n], minlength=out.shape[1])
-    return out.reshape(orders, -1, rows * columns)
+    matrices = [_element_matrices(state) for state in states]
+    return [
+        np.sum([_banded(state.tables, own[n], nodes) for state, own in zip(states, matrices, strict=True)], axis=0)
+        for n, nodes in enumerate(free)
+    ]
 
 
-def _element_entries(state: SteelState, columns: int, unknowns: int) -> tuple[Ints, Floats]:
-    """Places in the band and values (n, places) of a disc's element matrices; entries on the mesh's sides dropped."""
-    steel = state.tables
-    r_nodes = element_nodes(steel.radial) + 2 * steel.part.radial.first - 1
-    z_nodes = element_nodes(steel.axial) + 2 * steel.part.axial.first - 1
+def _banded(steel: SteelTables, matrices: Floats, free: tuple[slice, slice]) -> Floats:
+    """A disc's element matrices (e, f, i, k, j, l) of one harmonic among its unknowns."""
+    rows, columns = (nodes.stop - nodes.start for nodes in free)
+    r_nodes = element_nodes(steel.radial) + 2 * steel.part.radial.first - free[0].start
+    z_nodes = element_nodes(steel.axial) + 2 * steel.part.axial.first - free[1].start
+    r_free, z_free = ((one >= 0) & (one < count) for one, count in ((r_nodes, rows), (z_nodes, columns)))
     number = r_nodes[:, None, :, None] * columns + z_nodes[None, :, None, :]
-    inside = np.ones(number.shape, bool) & (z_nodes >= 0)[None, :, None, :] & (z_nodes < columns)[None, :, None, :]
+    inside = r_free[:, None, :, None] & z_free[None, :, None, :]
     i, j = np.broadcast_arrays(number[:, :, :, :, None, None], number[:, :, None, None, :, :])
     kept = (i >= j) & inside[:, :, :, :, None, None] & inside[:, :, None, None, :, :]
-    place = ((i - j) * unknowns + j)[kept]
-    return place, _element_matrices(state)[:, kept]
+    place = (i - j)[kept] * rows * columns + j[kept]
+    size = (bandwidth(columns) + 1) * rows * columns
+    return np.asarray(np.bincount(place, matrices[kept], size), float).reshape(-1, rows * columns)
 
 
 def _element_matrices(state: SteelState) -> Floats:

@@ -15,7 +15,7 @@ from fieldrun.design.arrays import Floats, Ints, frozen_array
 from fieldrun.design.model import Magnets
 from fieldrun.design.units import MU0
 from fieldrun.field.axis import Axis, load, mass, stiffness
-from fieldrun.field.ring_mesh import RingMesh, part
+from fieldrun.field.ring_mesh import RingMesh, part, reach
 from fieldrun.field.ring_sources import recoil_couplings, remanence_amplitudes
 
 REACH = 2
@@ -51,6 +51,7 @@ class RingSystem:
     magnets : (n, n) radial matrices of the magnets' permeability above air's
     magnets_axial : axial stiffness and mass over the magnets' height
     sources : (n, r, z) right-hand side [A]
+    free : (n) nodes along radius and height where each harmonic is unknown; elsewhere it is zero
     """
 
     mesh: RingMesh
@@ -60,6 +61,7 @@ class RingSystem:
     magnets: RadialMatrices | None
     magnets_axial: tuple[Floats, Floats]
     sources: Floats
+    free: tuple[tuple[slice, slice], ...]
 
     @property
     def magnet_nodes(self) -> tuple[slice, slice]:
@@ -79,6 +81,7 @@ def ring_system(magnets: Magnets, mesh: RingMesh, orders: Ints) -> RingSystem:
         magnets=_in_magnets(magnets, bodies, orders) if magnets.recoil_permeability != 1 else None,
         magnets_axial=(stiffness(height), mass(height)),
         sources=_sources(magnets, mesh, orders, bodies, height),
+        free=tuple(reach(mesh, int(wave)) for wave in waves),
     )
 
 
@@ -122,6 +125,7 @@ def first_orders(system: RingSystem, count: int) -> RingSystem:
         air=replace(system.air, turns=system.air.turns[some]),
         magnets=magnets,
         sources=system.sources[some],
+        free=system.free[some],
     )
 
 
@@ -146,39 +150,56 @@ def linear_part(system: RingSystem, potential: Floats) -> Floats:
     return total
 
 
-def linear_bands(system: RingSystem) -> Floats:
-    """Each harmonic's own matrix of air and magnets in lower banded storage, (n, bandwidth + 1, unknowns).
+def on_free(system: RingSystem, values: Floats) -> Floats:
+    """Values (n, r, z) at the unknowns, zero elsewhere."""
+    out = np.zeros_like(values)
+    for n, (r, z) in enumerate(system.free):
+        out[n, r, z] = values[n, r, z]
+    return out
 
-    Unknowns are the nodes off the mesh's four sides, height running faster.
+
+def linear_bands(system: RingSystem) -> list[Floats]:
+    """Each harmonic's own matrix of air and magnets in lower banded storage, (bandwidth + 1, unknowns) each.
+
+    Unknowns are the harmonic's free nodes, height running faster.
     """
+    return [_linear_band(system, n) for n in range(len(system.waves))]
+
+
+def _linear_band(system: RingSystem, n: int) -> Floats:
     counts = (system.mesh.radial.count, system.mesh.axial.count)
     stiff, massy = system.air_axial
-    products = [(system.air.slopes + system.air.turns, massy), (system.air.values[None], stiff)]
+    products = [(system.air.slopes + system.air.turns[n], massy), (system.air.values, stiff)]
     if system.magnets is not None:
-        own = np.arange(len(system.waves))
+        own = (n, n)
         r, z = system.magnet_nodes
         stiff, massy = (_placed(one, z, counts[1]) for one in system.magnets_axial)
-        sides = _placed((system.magnets.slopes + system.magnets.turns)[own, own], r, counts[0])
-        products += [(sides, massy), (_placed(system.magnets.values[own, own], r, counts[0]), stiff)]
-    return _bands([(radial[:, 1:-1, 1:-1], axial[1:-1, 1:-1]) for radial, axial in products], len(system.waves))
+        along = _placed(system.magnets.slopes[own] + system.magnets.turns[own], r, counts[0])
+        products += [(along, massy), (_placed(system.magnets.values[own], r, counts[0]), stiff)]
+    r, z = system.free[n]
+    return _band([(radial[r, r], axial[z, z]) for radial, axial in products])
 
 
 def _placed(matrix: Floats, nodes: slice, count: int) -> Floats:
     """A stretch's matrix among the zeros of the whole axis."""
-    out = np.zeros((*matrix.shape[:-2], count, count))
-    out[..., nodes, nodes] = matrix
+    out = np.zeros((count, count))
+    out[nodes, nodes] = matrix
     return out
 
 
-def _bands(products: list[tuple[Floats, Floats]], orders: int) -> Floats:
-    """Sum of Kronecker products radial (n or 1, r, r) x axial (z, z) in lower banded storage."""
-    rows, columns = products[0][0].shape[-1], products[0][1].shape[-1]
-    out = np.zeros((orders, REACH * (columns + 1) + 1, rows, columns))
+def _band(products: list[tuple[Floats, Floats]]) -> Floats:
+    """Sum of Kronecker products radial (r, r) x axial (z, z) in lower banded storage."""
+    rows, columns = len(products[0][0]), len(products[0][1])
+    out = np.zeros((bandwidth(columns) + 1, rows, columns))
     for down in range(REACH + 1):
         for along in range(-REACH if down else 0, REACH + 1):
             start, end = max(0, -along), min(columns, columns - along)
-            target = out[:, down * columns + along, : rows - down, start:end]
+            target = out[down * columns + along, : rows - down, start:end]
             for radial, axial in products:
-                side = np.diagonal(radial, -down, -2, -1)
-                target += side[:, :, None] * np.diagonal(axial, -along)
-    return out.reshape(orders, -1, rows * columns)
+                target += np.multiply.outer(np.diagonal(radial, -down), np.diagonal(axial, -along))
+    return out.reshape(-1, rows * columns)
+
+
+def bandwidth(columns: int) -> int:
+    """Largest distance between coupled unknowns, with so many of them over the height."""
+    return REACH * (columns + 1)

@@ -13,7 +13,7 @@ from scipy.sparse.linalg import LinearOperator, cg
 from fieldrun.design.arrays import Floats
 from fieldrun.design.errors import SolveError
 from fieldrun.field.banded import factorise, one_thread, solve_factorised
-from fieldrun.field.ring_system import RingSystem, linear_bands, linear_part
+from fieldrun.field.ring_system import RingSystem, linear_bands, linear_part, on_free
 
 TOLERANCE = 1e-9
 """Residual of the coupled harmonics, relative to the sources."""
@@ -36,26 +36,28 @@ def solve_linear(system: RingSystem) -> Floats:
     with one_thread():
         factors = [factorise(band) for band in linear_bands(system)]
         if system.magnets is None:
-            return precondition(factors, system.sources)
+            return precondition(system, factors, system.sources)
         potential, settled = conjugate_gradients(
-            lambda u: linear_part(system, u), lambda r: precondition(factors, r), system.sources, TOLERANCE
+            system, lambda u: linear_part(system, u), factors, system.sources, TOLERANCE
         )
     if not settled:
         raise SolveError(f"the harmonics' couplings did not settle within {ITERATIONS} steps")
     return potential
 
 
-def precondition(factors: list[Floats], residual: Floats) -> Floats:
-    """Solve each harmonic by its own factor; the sides of the mesh stay zero."""
+def precondition(system: RingSystem, factors: list[Floats], residual: Floats) -> Floats:
+    """Solve each harmonic by its own factor; (n, r, z), zero where it is not free."""
     out = np.zeros_like(residual)
-    inside = residual[:, 1:-1, 1:-1]
-    for n, factor in enumerate(factors):
-        out[n, 1:-1, 1:-1] = solve_factorised(factor, inside[n].ravel()).reshape(inside[n].shape)
+    for n, (factor, free) in enumerate(zip(factors, system.free, strict=True)):
+        own = residual[n][free]
+        out[n][free] = solve_factorised(factor, own.ravel()).reshape(own.shape)
     return out
 
 
-def conjugate_gradients(matrix: Matrix, preconditioner: Matrix, load: Floats, tolerance: float) -> tuple[Floats, bool]:
-    """Solve for the nodes off the mesh's sides with scipy's conjugate gradients.
+def conjugate_gradients(
+    system: RingSystem, matrix: Matrix, factors: list[Floats], load: Floats, tolerance: float
+) -> tuple[Floats, bool]:
+    """Solve for the free nodes with scipy's conjugate gradients, each harmonic preconditioned by its own factor.
 
     Returns
     -------
@@ -64,21 +66,15 @@ def conjugate_gradients(matrix: Matrix, preconditioner: Matrix, load: Floats, to
     """
 
     def flat(mapping: Matrix) -> LinearOperator:
-        return LinearOperator((size, size), matvec=lambda x: packed(mapping(unpacked(x, load.shape))), dtype=float)
+        return LinearOperator(
+            (load.size, load.size), matvec=lambda x: mapping(x.reshape(load.shape)).ravel(), dtype=float
+        )
 
-    right = packed(load)
-    size = len(right)
-    found, steps_left_over = cg(flat(matrix), right, rtol=tolerance, maxiter=ITERATIONS, M=flat(preconditioner))
-    return unpacked(found, load.shape), steps_left_over == 0
-
-
-def packed(potential: Floats) -> Floats:
-    """Values off the mesh's sides as one vector."""
-    return potential[:, 1:-1, 1:-1].ravel()
-
-
-def unpacked(values: Floats, shape: tuple[int, ...]) -> Floats:
-    """The reverse of `packed`, with zeros on the sides."""
-    out = np.zeros(shape)
-    out[:, 1:-1, 1:-1] = values.reshape(shape[0], shape[1] - 2, shape[2] - 2)
-    return out
+    found, steps_left_over = cg(
+        flat(lambda u: on_free(system, matrix(u))),
+        on_free(system, load).ravel(),
+        rtol=tolerance,
+        maxiter=ITERATIONS,
+        M=flat(lambda r: precondition(system, factors, r)),
+    )
+    return found.reshape(load.shape), steps_left_over == 0
