@@ -66,7 +66,7 @@ def about(result: RunResult) -> dict[str, str]:
         "fieldrun": __version__,
         "design": result.design.name,
         "design_hash": result.design_hash,
-        "mesh": f"{rings.model}, {len(rings.field_map.orders)} harmonics, {rings.unknowns} unknowns of second order",
+        "mesh": f"{rings.model}, {rings.unknowns} unknowns; section, {result.quality.elements} elements of second order",
         "error_estimate": f"{result.accuracy.error_estimate_percent:.2g} percent of the EMF",
     }
 

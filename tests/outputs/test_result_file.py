@@ -24,7 +24,7 @@ TOP = {
 KEYS = {
     "field": {
         "b1_mean_radius_t", "harmonics_t", "peak_t", "estimate_t", "error_estimate_percent",
-        "estimates", "mesh_error_percent",
+        "estimates", "numerical_error_percent",
     },
     "emf": {
         "fundamental_v_s_per_rad", "harmonics_v_s_per_rad", "rms_v_s_per_rad", "rms_v_per_krpm", "thd_percent",
@@ -36,16 +36,16 @@ KEYS = {
     },
     "circuit": {"resistance_20c_ohm", "resistance_hot_ohm"},
     "output": {"matched_w_per_krpm2", "charging_starts_rpm"},
-    "mesh": {"elements", "unknowns", "least_angle_deg", "newton_steps"},
+    "mesh": {"model", "harmonics", "unknowns", "newton_steps", "section"},
 }  # fmt: skip
 """What every bundled design has; inductance, torque, masses, points and energy belong to later versions."""
 
 SOME = {
-    "hut-charger": {"field": {"steel_peak_t", "end_spread_percent"}, "winding": set()},
-    "plank-ring": {"field": {"end_spread_percent"}, "winding": {"end_bundle_wires"}},
+    "hut-charger": {"field": {"steel_peak_t", "steel"}, "winding": set()},
+    "plank-ring": {"field": set(), "winding": {"end_bundle_wires"}},
     "quiet-halbach": {"field": set(), "winding": set()},
 }
-"""What follows from steel, from magnets along the shaft, and from end arcs."""
+"""What follows from steel and from end arcs."""
 
 PULLED = ("hut-charger", "quiet-halbach")
 """Those with a second disc to pull."""
@@ -93,7 +93,7 @@ def test_it_says_what_it_is(content, example, bundled):
     assert content["name"] == example
     assert content["design_hash"] == bundled(example).design_hash
     assert content["design"]["title"] == bundled(example).design.title
-    assert {remark["code"] for remark in content["warnings"]} >= {"slices"}
+    assert content["warnings"] == [{"code": w.code, "text": w.text} for w in bundled(example).warnings]
     assert all(set(remark) == {"code", "text"} for remark in content["warnings"])
 
 
@@ -174,7 +174,17 @@ def test_estimates_carry_their_difference_and_what_they_leave_out(content):
         assert estimate["leaves_out"].startswith("Takes")
         off = 100 * (estimate["b1_t"] / field["b1_mean_radius_t"] - 1)
         assert estimate["difference_percent"] == pytest.approx(off)
-    assert abs(layered["difference_percent"]) < 5
+    assert abs(layered["difference_percent"]) < 12  # it knows no ends
+
+
+def test_steel_is_told_disc_by_disc(bundled):
+    (disc,) = result_dict(bundled("hut-charger"))["field"]["steel"]
+    report = bundled("hut-charger").field.rings.steel[0]
+    assert disc["part"] == "backing"
+    assert disc["peak_t"] == result_dict(bundled("hut-charger"))["field"]["steel_peak_t"] == report.peak_t
+    assert disc["peak_r_mm"] == pytest.approx(1e3 * report.peak_at[0])
+    assert disc["peak_theta_deg"] == pytest.approx(math.degrees(report.peak_at[1]))
+    assert -12 < disc["peak_z_mm"] < -6
 
 
 @pytest.mark.parametrize("name", PULLED)
@@ -216,5 +226,7 @@ def test_every_file_can_say_where_it_comes_from(bundled):
     facts = about(bundled("hut-charger"))
     assert set(facts) == {"fieldrun", "design", "design_hash", "mesh", "error_estimate"}
     assert facts["error_estimate"].endswith(" percent of the EMF")
-    assert float(facts["error_estimate"].split()[0]) == pytest.approx(9.8, abs=0.5)
-    assert int(facts["mesh"].split()[0]) == bundled("hut-charger").quality.elements
+    assert 0.2 < float(facts["error_estimate"].split()[0]) < 1
+    rings = bundled("hut-charger").field.rings
+    elements = bundled("hut-charger").quality.elements
+    assert facts["mesh"] == f"rings, {rings.unknowns} unknowns; section, {elements} elements of second order"
