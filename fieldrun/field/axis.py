@@ -1,6 +1,7 @@
 """Second-order elements along one axis. A mesh of rectangles is two of these, and its matrices are their products."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 
@@ -10,6 +11,9 @@ from fieldrun.design.arrays import Floats, Ints, frozen_array
 
 GRADING_SAMPLES = 200
 """Places per half of an interval at which the wanted spacing is summed up."""
+
+Spacing = float | Callable[[Floats], Floats]
+"""A length [m], or one for each place [m]."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,16 +112,16 @@ def load(axis: Axis, weight: Floats, *, slope: bool = False) -> Floats:
     return out
 
 
-def graded(start: float, end: float, sizes: tuple[float, float], largest: float, growth: float) -> Floats:
+def graded(start: float, end: float, sizes: tuple[float, float], growth: float, largest: Spacing = math.inf) -> Floats:
     """Vertices from start to end whose spacing grows away from both ends, from the ends' sizes up to `largest`.
 
     Assumes a spacing of size + growth x distance from either end, whichever is less; the vertices then share the
-    interval into equal parts of INT dx / spacing.
+    interval into equal parts of INT dx / spacing. `largest` may depend on the place.
     """
     near_end = np.linspace(0, 1, GRADING_SAMPLES) ** 3 / 2
     x = start + (end - start) * np.concatenate([near_end, 1 - near_end[-2::-1]])
     near, far = sizes[0] + growth * (x - start), sizes[1] + growth * (end - x)
-    spacing = np.minimum(np.minimum(near, far), largest)
+    spacing = np.minimum(np.minimum(near, far), largest(x) if callable(largest) else largest)
     steps = np.diff(x) * (1 / spacing[1:] + 1 / spacing[:-1]) / 2
     counted = np.concatenate([[0.0], np.cumsum(steps)])
     count = max(1, math.ceil(counted[-1] - 1e-9))

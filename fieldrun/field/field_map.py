@@ -13,6 +13,9 @@ from fieldrun.design.arrays import Complexes, Floats, Ints, frozen_array
 HEIGHT_DEGREE = 5
 """Degree of the splines over height: local, so that steep harmonics at the faces leave the middle of a gap alone."""
 
+ROUNDED_M = 1e-11
+"""Heights are told apart only so far [m]: points on a map's very edge may come rounded."""
+
 
 @dataclass(frozen=True, eq=False)
 class FieldMap:
@@ -70,7 +73,7 @@ def amplitudes_at(field_map: FieldMap, radius_m: ArrayLike, height_m: ArrayLike)
     """
     radius, height = np.atleast_1d(np.asarray(radius_m, float)), np.atleast_1d(np.asarray(height_m, float))
     low, high = field_map.heights_m[0], field_map.heights_m[-1]
-    slack = 1e-9 * max(high - low, abs(high))
+    slack = 1e-9 * max(high - low, abs(high)) + ROUNDED_M
     if np.any(height < low - slack) or (np.any(height > high + slack) and not field_map.open_above):
         asked = f"{height.min():.6g}..{height.max():.6g} m"
         raise ValueError(f"height {asked} is outside the mapped {low:.6g}..{high:.6g} m")

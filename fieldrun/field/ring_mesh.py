@@ -6,6 +6,7 @@ on ideal plates too, on the axis, and far away, where next to nothing of the fie
 
 import math
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import pairwise
 
 import numpy as np
@@ -28,6 +29,10 @@ FAR_SIDE_RADII = 9.0
 """Height of the air beyond the last material, in mean radii per pole pair: exp(-9), squared by the way back."""
 
 
+EDGE_THICKNESSES, EDGE_PITCHES, WITHIN_PITCHES = 20.0, 2.0, 1.5
+"""Thin magnets and those that are long for their pitch are meshed by so many thicknesses or pitches, not by length."""
+
+
 @dataclass(frozen=True)
 class RingDensity:
     """How fine the mesh is.
@@ -36,6 +41,7 @@ class RingDensity:
     ----------
     edge : element size at a magnet's edge, as a share of its length along that axis
     within : largest element over the magnets' radial length, as a share of it
+    air, gap : largest element inside and outside the magnets' ring and over the gap's height, in pole pitches
     growth : how fast elements grow with the distance from an edge
     gap_growth : the same over the height of the gap
     plate : elements through a steel plate
@@ -43,6 +49,8 @@ class RingDensity:
 
     edge: float = 0.015
     within: float = 0.08
+    air: float = 0.4
+    gap: float = 0.15
     growth: float = 0.8
     gap_growth: float = 0.3
     plate: int = 3
@@ -52,6 +60,8 @@ class RingDensity:
         return RingDensity(
             self.edge * factor,
             self.within * factor,
+            self.air * factor,
+            self.gap * factor,
             self.growth * factor,
             self.gap_growth * factor,
             max(1, round(self.plate / factor)),
@@ -156,8 +166,9 @@ def _between(axis: Axis, low: float, high: float) -> slice:
 def _radial(magnets: Magnets, rotor: Rotor, density: RingDensity) -> tuple[list[float], Span, Span]:
     breaks = radial_breaks_m(magnets)
     inner, outer = breaks[0], breaks[-1]
-    length = outer - inner
-    edge, within = density.edge * length, density.within * length
+    length, pitch = outer - inner, math.pi / magnets.pole_pairs  # the pole pitch per radius
+    edge = density.edge * min(length, EDGE_THICKNESSES * magnets.thickness_m, EDGE_PITCHES * pitch * inner)
+    within = density.within * min(length, WITHIN_PITCHES * pitch * (inner + outer) / 2)
     sizes = dict.fromkeys(breaks, edge)
     plates = [plate for plate in (rotor.backing, rotor.return_plate) if plate is not None and plate.steel is not None]
     if plates:
@@ -168,8 +179,8 @@ def _radial(magnets: Magnets, rotor: Rotor, density: RingDensity) -> tuple[list[
     sizes |= {min(sizes) / far: math.inf, max(sizes) * far: math.inf}
     lines = [min(sizes)]
     for start, end in pairwise(sorted(sizes)):
-        largest = within if inner <= start < outer else math.inf
-        lines.extend(graded(start, end, (sizes[start], sizes[end]), largest, density.growth)[1:])
+        largest = partial(np.multiply, density.air * pitch) if start >= outer or start < inner else within
+        lines.extend(graded(start, end, (sizes[start], sizes[end]), density.growth, largest)[1:])
     span = Span(lines.index(inner), lines.index(outer))
     steel = Span(lines.index(rotor.steel_inner_radius_m), lines.index(rotor.steel_outer_radius_m)) if plates else span
     return lines, span, steel
@@ -198,19 +209,20 @@ def _layers(magnets: Magnets, rotor: Rotor, density: RingDensity) -> list[_Layer
     gap_size = min(size, 4 * density.edge * above)
     back = rotor.backing
     below = [] if back is not None and back.steel is None else _behind(back, -h, -far, size, density)
-    body = _Layer("magnets", graded(-h, 0.0, (size, gap_size), math.inf, growth))
-    gap = _Layer("gap", _gap_lines(min(top, pitch / 2), top, gap_size, density))
+    body = _Layer("magnets", graded(-h, 0.0, (size, gap_size), growth))
+    gap = _Layer("gap", _gap_lines(pitch, top, gap_size, density))
     over = rotor.return_plate
     beyond = [] if over is None or over.steel is None else _behind(over, top, far, math.inf, density)
     return [*reversed([_turned(layer) for layer in below]), body, gap, *beyond]
 
 
-def _gap_lines(near: float, top: float, size: float, density: RingDensity) -> Floats:
-    """Fine up to `near`, where a winding may lie, and coarser above it if the gap goes on."""
-    lines = graded(0.0, near, (size, math.inf), math.inf, density.gap_growth)
+def _gap_lines(pitch: float, top: float, size: float, density: RingDensity) -> Floats:
+    """Fine up to a pole pitch, where a winding may lie, and coarser above if the gap goes on."""
+    near = min(top, pitch)
+    lines = graded(0.0, near, (size, math.inf), density.gap_growth, density.gap * pitch)
     if top <= near:
         return lines
-    beyond = graded(near, top, (float(lines[-1] - lines[-2]), math.inf), math.inf, density.growth)
+    beyond = graded(near, top, (float(lines[-1] - lines[-2]), math.inf), density.growth)
     return np.concatenate([lines, beyond[1:]])
 
 
@@ -229,4 +241,4 @@ def _behind(plate: Plate | None, face: float, far: float, size: float, density: 
 
 
 def _outward(face: float, distance: float, size: float, growth: float) -> Floats:
-    return face + math.copysign(1, distance) * graded(0, abs(distance), (size, math.inf), math.inf, growth)
+    return face + math.copysign(1, distance) * graded(0, abs(distance), (size, math.inf), growth)
