@@ -1,0 +1,24 @@
+"""Arguments, exit codes, messages: nothing else. Heavy libraries are imported inside the commands."""
+
+import click
+
+from fieldrun import __version__
+from fieldrun.cli.about import doctor, schema
+from fieldrun.cli.errors import show_anything
+from fieldrun.cli.new import new
+from fieldrun.cli.run import run
+from fieldrun.cli.verify import verify
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="fieldrun")
+def main() -> None:
+    """Volts, ohms and grams of a hand-wound ironless disc generator, before a metre of wire is spent.
+
+    Start with `fieldrun run hut-charger`, or write a design of your own with `fieldrun new my-charger.toml --ask`.
+    """
+    show_anything()
+
+
+for command in (run, verify, new, doctor, schema):
+    main.add_command(command)

@@ -1,0 +1,70 @@
+"""`fieldrun run`: answer a design."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from fieldrun.cli.designs import design_path, folder_for, leaves_a_folder
+from fieldrun.cli.errors import told_errors
+
+if TYPE_CHECKING:
+    from fieldrun.generator.result import RunResult
+    from fieldrun.studies.tolerance import ToleranceBand
+
+
+@click.command()
+@click.argument("design")
+@leaves_a_folder
+@click.option("--tolerance", is_flag=True, help="Tell what machines built to the [tolerance] of the design give.")
+@click.option("-q", "--quiet", is_flag=True, help="Only the sentences.")
+@click.option("-v", "--verbose", is_flag=True, help="Harmonics and other details too; a traceback if something breaks.")
+def run(  # noqa: PLR0917 - click passes every option
+    design: str,
+    out: Path | None,
+    as_json: bool,
+    force: bool,
+    pictures: bool,
+    tolerance: bool,
+    quiet: bool,
+    verbose: bool,
+) -> None:
+    """Answer a design: volts at your rpm, ohms, metres, grams, with pictures and a result file.
+
+    DESIGN is a design file, or the name of a bundled example.
+    """
+    with told_errors(verbose):
+        from fieldrun.generator.machine import read_design
+        from fieldrun.generator.machine import run as answer
+        from fieldrun.outputs.folder import check_replaceable, earlier_result
+        from fieldrun.outputs.result_file import result_dict, result_text
+        from fieldrun.outputs.run_folder import write_run
+        from fieldrun.outputs.screen import show_run
+        from fieldrun.studies.tolerance_checks import check_tolerance
+
+        path = design_path(design)
+        checked = read_design(path)
+        folder = out or folder_for(path)
+        check_replaceable(folder, checked.name, force=force)
+        earlier = earlier_result(folder, checked.name)
+        if tolerance:
+            check_tolerance(checked, path)
+        result = answer(checked)
+        band = _band(result, quiet=quiet) if tolerance else None
+        write_run(result, folder, pictures=pictures, band=band)
+        for remark in [f"warning: {w.text}" for w in result.warnings] + [f"note: {text}" for text in checked.notes]:
+            click.echo(remark, err=True)
+        if as_json:
+            click.echo(result_text(result, band).encode(), nl=False)  # JSON is UTF-8, whatever the terminal speaks
+            return
+        show_run(result, result_dict(result, band), earlier, verbose - quiet, band)
+        if not quiet:
+            click.echo(f"\nWritten to {folder}: " + ", ".join(sorted(f.name for f in folder.iterdir())))
+
+
+def _band(result: "RunResult", *, quiet: bool) -> "ToleranceBand":
+    from fieldrun.outputs.progress import steps_told
+    from fieldrun.studies.tolerance import fields_needed, tolerance_band
+
+    with steps_told(fields_needed(result.design), quiet=quiet) as tell:
+        return tolerance_band(result, tell=tell)
