@@ -103,7 +103,7 @@ def test_grading(first: float, last: float, largest: float, growth: float, start
     Equal parts of INT dx / spacing, at most 1 each, let an element at an end grow to size (exp(growth) - 1) / growth
     and its neighbour to exp(growth) times itself; 3 % are left for the sum that stands for the integral.
     """
-    lines = graded(start, start + 1, (first, last), largest, growth)
+    lines = graded(start, start + 1, (first, last), growth, largest)
     spacing = np.diff(lines)
     assert lines[0] == start
     assert lines[-1] == start + 1
@@ -121,22 +121,30 @@ def test_grading(first: float, last: float, largest: float, growth: float, start
 @settings(derandomize=True, max_examples=50, deadline=None)
 @given(first=proportions, last=proportions, largest=proportions, growth=st.floats(0.05, 1.5))
 def test_grading_from_the_other_end(first: float, last: float, largest: float, growth: float) -> None:
-    there, back = graded(0, 1, (first, last), largest, growth), graded(0, 1, (last, first), largest, growth)
+    there, back = graded(0, 1, (first, last), growth, largest), graded(0, 1, (last, first), growth, largest)
     np.testing.assert_allclose(1 - back[::-1], there, atol=1e-12)
 
 
 def test_grading_costs_the_logarithm_of_the_proportion() -> None:
     """INT dx / (size + growth x) from one end is log(1 + growth / size) / growth."""
-    counts = [len(graded(0, 1, (size, math.inf), math.inf, 0.5)) - 1 for size in (1e-2, 1e-3, 1e-4, 1e-5)]
+    counts = [len(graded(0, 1, (size, math.inf), 0.5)) - 1 for size in (1e-2, 1e-3, 1e-4, 1e-5)]
     assert counts == pytest.approx([2 * math.log1p(0.5 / size) for size in (1e-2, 1e-3, 1e-4, 1e-5)], abs=1)
     assert all(1 <= more - fewer <= 6 for fewer, more in pairwise(counts))
 
 
 @pytest.mark.parametrize("sizes", [(math.inf, math.inf), (5.0, math.inf), (3.0, 3.0)])
 def test_one_element_where_none_is_asked_for(sizes: tuple[float, float]) -> None:
-    lines = graded(-1.0, 0.5, sizes, math.inf, 0.3)
+    lines = graded(-1.0, 0.5, sizes, 0.3)
     assert lines.tolist() == [-1.0, 0.5]
 
 
 def test_even_spacing_where_the_largest_rules() -> None:
-    np.testing.assert_allclose(graded(0, 1, (1.0, 1.0), 0.125, 0.5), np.linspace(0, 1, 9), atol=1e-12)
+    np.testing.assert_allclose(graded(0, 1, (1.0, 1.0), 0.5, 0.125), np.linspace(0, 1, 9), atol=1e-12)
+
+
+def test_the_largest_may_depend_on_the_place() -> None:
+    """A tenth of the radius at most: INT dr / (r / 10) = 10 log(8) elements, each longer than the last by a factor."""
+    lines = graded(0.5, 4.0, (math.inf, math.inf), 0.5, lambda r: r / 10)
+    assert len(lines) - 1 == math.ceil(10 * math.log(8))
+    ratio = np.diff(lines)[1:] / np.diff(lines)[:-1]
+    np.testing.assert_allclose(ratio, 8 ** (1 / (len(lines) - 1)), rtol=2e-3)
