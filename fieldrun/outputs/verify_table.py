@@ -8,7 +8,7 @@ from rich.text import Text
 from fieldrun.design.units import KRPM, MM
 from fieldrun.outputs.screen import print_parts, safe, told
 from fieldrun.outputs.sentences import plain
-from fieldrun.studies.verify import Absence, Answer, Comparison, difference_percent
+from fieldrun.studies.verify import JUDGE, Absence, Answer, Comparison, difference_percent
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -49,8 +49,8 @@ def verdict(comparison: Comparison) -> list[str]:
 
 
 def _unjudged(comparison: Comparison) -> str:
-    reasons = [absence.reason for absence in comparison.absences if absence.key == "solid"]
-    why = f" ({reasons[0]})" if reasons else ""
+    reasons = [absence.reason for absence in comparison.absences if absence.key == JUDGE]
+    why = f": {reasons[0].removeprefix('does not apply: ')}" if reasons else ""
     return f"The default answer ({comparison.default.name}) was not judged in three dimensions{why}."
 
 

@@ -15,14 +15,14 @@ from fieldrun.field.field_map import FieldMap, amplitudes_at
 from fieldrun.field.outline import radial_breaks_m
 from fieldrun.generator.emf import emf_harmonics
 from fieldrun.generator.machine import mean_radius_m, middle_height_m
-from fieldrun.studies.ways import RINGS, WAYS, DoesNotApplyError, Job, Maps, Way, heights_round_m
+from fieldrun.studies.ways import RINGS, SOLID, WAYS, DoesNotApplyError, Job, Maps, Way, heights_round_m
 from fieldrun.winding.lay import Lay, lay
 from fieldrun.winding.pieces import points_along
 
 ALLOWED_PERCENT = 2.0
 """By how much the default answer's EMF may differ from whole magnets and discs in three dimensions."""
 
-DEFAULT, JUDGE = RINGS.key, "solid"
+DEFAULT, JUDGE = RINGS.key, SOLID.key
 """The way that every run goes, and the one that leaves nothing out."""
 
 BESIDE = 0.15

@@ -19,6 +19,7 @@ from fieldrun.field.solve import field_of, slices_of
 from fieldrun.reference.end_effects import spread_map
 from fieldrun.reference.estimates import estimates, machine_stack
 from fieldrun.reference.layers import amplitudes, solve_layers
+from fieldrun.reference.solid import solve_solid
 
 LAYERED_RADII = 65
 """Radii between two breaks of the magnets' outline at which the layered solution is taken, drawn towards the ends."""
@@ -130,6 +131,14 @@ def rings(job: Job, _: Maps) -> FieldMap:
     return field_of(job.magnets, job.rotor)
 
 
+def solid(job: Job, _: Maps) -> FieldMap:
+    """Whole magnets and discs in tetrahedra, by a chain of its own."""
+    try:
+        return solve_solid(job.magnets, job.rotor, job.heights_m).field_map
+    except ValueError as reason:
+        raise DoesNotApplyError(str(reason)) from reason
+
+
 def _hand_gap(job: Job) -> str:
     estimate = estimates(job.magnets, job.rotor, job.height_m, job.mean_radius_m)[0]
     name = f"{estimate.name[0].upper()}{estimate.name[1:]}"
@@ -163,6 +172,10 @@ def _rings_gap(job: Job) -> str:
     return f"The default: whole magnets and discs, as far as its mesh and harmonics go{steel}.{drawn}"
 
 
+def _solid_gap(_: Job) -> str:
+    return "Whole magnets and discs in tetrahedra, as far as its mesh goes."
+
+
 def _has_curve(rotor: Rotor) -> bool:
     return any(plate is not None and plate.steel is not None for plate in (rotor.backing, rotor.return_plate))
 
@@ -172,6 +185,7 @@ LAYERED = Way("layered", "layered Fourier", layered, _layered_gap, flat=True)
 SECTIONS = Way("sections", "flat sections", sections, _sections_gap, flat=True)
 SPREAD = Way("k1", "sections + K1", spread_sections, _spread_gap)
 RINGS = Way("rings", "rings", rings, _rings_gap)
+SOLID = Way("solid", "solid", solid, _solid_gap)
 
-WAYS = (HAND, LAYERED, SECTIONS, SPREAD, RINGS)
+WAYS = (HAND, LAYERED, SECTIONS, SPREAD, RINGS, SOLID)
 """From the crudest to the best; a way may use the maps of those before it."""

@@ -17,9 +17,22 @@ from fieldrun.field.section import section_at
 from fieldrun.generator.machine import read_design
 from fieldrun.reference.estimates import estimates
 from fieldrun.studies.verify import Absence, Answer, difference_percent, verify
-from fieldrun.studies.ways import HAND, LAYERED, RINGS, SECTIONS, SPREAD, WAYS, DoesNotApplyError, Way, heights_round_m
+from fieldrun.studies.ways import (
+    HAND,
+    LAYERED,
+    RINGS,
+    SECTIONS,
+    SOLID,
+    SPREAD,
+    WAYS,
+    DoesNotApplyError,
+    Way,
+    heights_round_m,
+)
 
 AIR_LIKE = {"magnets.grade": None, "magnets.remanence_t": 1.2, "magnets.recoil_permeability": 1.0}
+
+QUICK = tuple(way for way in WAYS if way is not SOLID)
 
 ONE_ROUND = {"winding.rounds": 1, "winding.layers": 1, "winding.phases": 1, "winding.start_deg": 7}
 
@@ -55,11 +68,39 @@ def failing(key, error):
 
 def test_ways_stand_from_the_crudest_to_the_best_and_are_told_in_turn():
     told = []
-    comparison = verify(read_design(example_path("plank-ring")), told.append)
+    comparison = verify(read_design(example_path("quiet-halbach")), told.append)
     assert [row.key for row in comparison.rows] == [way.key for way in WAYS]
     assert told == [way.name for way in WAYS] == [row.name for row in comparison.rows]
-    assert told[:5] == ["hand calculation", "layered Fourier", "flat sections", "sections + K1", "rings"]
+    assert told == ["hand calculation", "layered Fourier", "flat sections", "sections + K1", "rings", "solid"]
     assert all(row.time_s > 0 for row in comparison.answers)
+
+
+def test_rings_are_what_tetrahedra_say(varied):
+    """Two ways to whole magnets that share nothing but the design: 0.01 % apart when written, sections 9.6 % off."""
+    ideal = {"rotor.backing": "ideal", "rotor.backing_mm": None}
+    comparison = verify(varied("hut-charger", ideal), ways=(SECTIONS, RINGS, SOLID))
+    assert comparison.best is row_of(comparison, "solid")
+    assert comparison.holds
+    solid, default = comparison.judge, comparison.default
+    off = difference_percent(default.emf_per_round_v_s_per_rad, solid.emf_per_round_v_s_per_rad)
+    assert abs(off) < 0.1
+    assert abs(difference_percent(emf(comparison, "sections"), solid.emf_per_round_v_s_per_rad)) > 5
+    radii = solid.radii_m[(solid.radii_m >= default.radii_m[0]) & (solid.radii_m <= default.radii_m[-1])]
+    assert len(radii) > 100
+    both = [np.interp(radii, row.radii_m, row.b1_over_radius_t) for row in (solid, default)]
+    assert both[0] == pytest.approx(both[1], abs=2e-3 * solid.b1_t)
+
+
+@pytest.mark.parametrize(("example", "changes"), [("quiet-halbach", {}), ("plank-ring", "own.msh")])
+def test_the_judge_says_what_it_does_not_know(varied, tmp_path, example, changes):
+    if changes:
+        plain = varied("plank-ring")
+        section = section_at(plain.magnets, plain.rotor, 0.0575)
+        write_section_mesh(tmp_path / changes, section, structured_mesh(section))
+        changes = {"magnets.section_mesh": changes}
+    comparison = verify(varied(example, changes), ways=(RINGS, SOLID))
+    assert row_of(comparison, "solid").reason.startswith("does not apply: the solid model knows ")
+    assert comparison.best is comparison.default
 
 
 def test_emf_of_the_hand_calculation_is_its_b1_over_the_magnets_radii(varied):
@@ -217,7 +258,7 @@ def test_a_winding_beside_the_magnets_meets_no_flat_field(varied):
 
 @pytest.mark.parametrize("example", ["hut-charger", "plank-ring", "quiet-halbach"])
 def test_every_answer_is_finite_and_locked(example):
-    for answer in verify(read_design(example_path(example))).answers:
+    for answer in verify(read_design(example_path(example)), ways=QUICK).answers:
         assert isinstance(answer, Answer)
         assert all(map(math.isfinite, (answer.b1_t, answer.emf_per_round_v_s_per_rad)))
         assert answer.leaves_out.endswith(".")
