@@ -86,6 +86,12 @@ def field_warnings(field_map: FieldMap, laid: Lay, fundamental_v_s_per_rad: floa
         reach = f"{inner / MM:.3g} to {outer / MM:.3g} mm from the axis"
         text = f"the winding leaves the field map, which reaches from {reach}; beyond it the field is taken as nothing"
         warnings.append(Remark("beyond-map", text))
+    top = field_map.heights_m[-1]
+    if field_map.open_above and points[:, 2].max() > top:
+        text = f"the winding lies above the field map, which reaches {top / MM:.3g} mm over the magnets"
+        warnings.append(
+            Remark("above-map", f"{text}; beyond it the field is continued as that of a flat row of magnets")
+        )
     return tuple(warnings)
 
 

@@ -39,6 +39,9 @@ def test_above_an_open_face_each_harmonic_goes_on_falling() -> None:
 def test_a_winding_high_above_an_open_face_runs(answered: Callable[..., RunResult]) -> None:
     near, far = (answered("plank-ring", {"winding.height_mm": height}) for height in (4, 80))
     assert 0 < far.emf.rms[0] < 1e-3 * near.emf.rms[0]
+    (said,) = [warning.text for warning in far.warnings if warning.code == "above-map"]
+    assert f"reaches {1e3 * far.field_map.heights_m[-1]:.3g} mm over the magnets" in said
+    assert "above-map" not in {warning.code for warning in near.warnings}
 
 
 def test_steep_harmonics_at_the_faces_leave_the_middle_of_a_deep_gap_alone() -> None:
