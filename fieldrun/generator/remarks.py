@@ -90,7 +90,7 @@ def field_warnings(field_map: FieldMap, laid: Lay, fundamental_v_s_per_rad: floa
     if field_map.open_above and points[:, 2].max() > top:
         text = f"the winding lies above the field map, which reaches {top / MM:.3g} mm over the magnets"
         warnings.append(
-            Remark("above-map", f"{text}; beyond it the field is continued as that of a flat row of magnets")
+            Remark("above-map", f"{text}; above it the field is continued as over a flat row")
         )
     return tuple(warnings)
 
