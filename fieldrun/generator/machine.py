@@ -17,6 +17,7 @@ from fieldrun.generator.emf import emf_harmonics, emf_per_speed, fundamental_onl
 from fieldrun.generator.forces import forces_of
 from fieldrun.generator.impedance import impedance
 from fieldrun.generator.remarks import assumptions_of, field_warnings, warnings_of
+from fieldrun.generator.rescue import rescue_of
 from fieldrun.generator.result import RunResult
 from fieldrun.reference.estimates import estimates
 from fieldrun.winding.factors import factors
@@ -47,7 +48,7 @@ def run(design: Design) -> RunResult:
     emf = emf_per_speed(field.field_map, laid, winding, wire)
     height = middle_height_m(laid)
     fundamental = float(abs(emf_harmonics(fundamental_only(field.field_map), laid.pieces, winding.phases)[0, 0]))
-    shares = factors(laid, winding, wire)
+    shares, rescue = factors(laid, winding, wire), rescue_of(field.field_map, laid, winding)
     return RunResult(
         design=design,
         design_hash=design_hash(design),
@@ -60,9 +61,10 @@ def run(design: Design) -> RunResult:
         emf=emf,
         impedance=impedance(laid.pieces, wire, winding),
         forces=forces_of(field.field_map, rotor),
+        rescue=rescue,
         charging_starts_rad_s=charging_starts_rad_s(emf, winding.connection, design.load) if design.load else None,
         accuracy=accuracy_of(magnets, rotor, field, laid, winding.phases),
-        warnings=(*field_warnings(field.field_map, laid, fundamental), *warnings_of(field.rings.steel, shares)),
+        warnings=(*field_warnings(field.field_map, laid, fundamental), *warnings_of(field.rings.steel, shares, rescue)),
         assumptions=assumptions_of(design),
     )
 

@@ -6,10 +6,11 @@ import numpy as np
 
 from fieldrun.design.arrays import Floats
 from fieldrun.design.model import Design
-from fieldrun.design.units import MM
+from fieldrun.design.units import KRPM, MM
 from fieldrun.field.field_map import FieldMap, amplitudes_at, uniform_map
 from fieldrun.field.ring_field import KNEE_T, SteelReport
 from fieldrun.generator.emf import emf_harmonics, fundamental_only
+from fieldrun.generator.rescue import Rescue
 from fieldrun.generator.result import Remark
 from fieldrun.winding.factors import Factors
 from fieldrun.winding.lay import Lay
@@ -41,12 +42,27 @@ def assumptions_of(design: Design) -> tuple[str, ...]:
     return ASSUMPTIONS + curves
 
 
-def warnings_of(steel: tuple[SteelReport, ...], factors: Factors) -> tuple[Remark, ...]:
+def warnings_of(steel: tuple[SteelReport, ...], factors: Factors, rescue: Rescue | None = None) -> tuple[Remark, ...]:
     """What the user should know of steel and winding before winding."""
     warnings = [remark for disc in steel for remark in _steel(disc)]
-    if factors.warning:
+    if rescue:
+        warnings.append(Remark("belt-too-wide", _saved(rescue)))
+    elif factors.warning:
         warnings.append(Remark("winding-cancels", factors.warning))
     return tuple(warnings)
+
+
+def _saved(rescue: Rescue) -> str:
+    def volts(emf: float) -> str:
+        return f"{emf * KRPM:.3g} V per 1000 rpm"
+
+    first, second = rescue.thirds_after
+    return (
+        f"the rounds go so far round the ring that they work against each other: {volts(rescue.as_wound)} as wound. "
+        f"Stop after {rescue.best_rounds} of {rescue.rounds} rounds in each layer: {volts(rescue.best)} of less wire. "
+        f"Wound already? Open each layer after round {rescue.open_after} and join what follows the other way round: "
+        f"{volts(rescue.halves)}; or after rounds {first} and {second}, as three phases of {volts(rescue.thirds)} each"
+    )
 
 
 def _steel(disc: SteelReport) -> Iterator[Remark]:
@@ -89,9 +105,7 @@ def field_warnings(field_map: FieldMap, laid: Lay, fundamental_v_s_per_rad: floa
     top = field_map.heights_m[-1]
     if field_map.open_above and points[:, 2].max() > top:
         text = f"the winding lies above the field map, which reaches {top / MM:.3g} mm over the magnets"
-        warnings.append(
-            Remark("above-map", f"{text}; above it the field is continued as over a flat row")
-        )
+        warnings.append(Remark("above-map", f"{text}; above it the field is continued as over a flat row"))
     return tuple(warnings)
 
 

@@ -14,6 +14,7 @@ from fieldrun.generator.accuracy import Accuracy
 from fieldrun.generator.emf import Emf
 from fieldrun.generator.forces import Forces
 from fieldrun.generator.impedance import Impedance
+from fieldrun.generator.rescue import Rescue
 from fieldrun.reference.estimates import Estimate
 from fieldrun.winding.factors import Factors
 from fieldrun.winding.lay import Lay
@@ -47,6 +48,7 @@ class RunResult:
     emf: Emf
     impedance: Impedance
     forces: Forces
+    rescue: Rescue | None
     charging_starts_rad_s: float | None
     accuracy: Accuracy
     warnings: tuple[Remark, ...]

@@ -11,6 +11,7 @@ from fieldrun.design.units import DEGREE, KRPM, MM, RPM
 from fieldrun.field.field_map import amplitudes_at
 from fieldrun.field.ring_field import SteelReport
 from fieldrun.generator.machine import mean_radius_m, middle_height_m
+from fieldrun.generator.rescue import Rescue
 from fieldrun.generator.result import RunResult
 from fieldrun.outputs.tolerance_told import band_dict
 from fieldrun.studies.tolerance import ToleranceBand
@@ -61,12 +62,12 @@ def result_text(result: RunResult, band: ToleranceBand | None = None) -> str:
 
 def about(result: RunResult) -> dict[str, str]:
     """What every written file carries: version, design hash, mesh and error estimate."""
-    rings = result.field.rings
+    rings, elements = result.field.rings, result.quality.elements
     return {
         "fieldrun": __version__,
         "design": result.design.name,
         "design_hash": result.design_hash,
-        "mesh": f"{rings.model}, {rings.unknowns} unknowns; section, {result.quality.elements} elements of second order",
+        "mesh": f"{rings.model}, {rings.unknowns} unknowns; section, {elements} elements of second order",
         "error_estimate": f"{result.accuracy.error_estimate_percent:.2g} percent of the EMF",
     }
 
@@ -163,7 +164,22 @@ def _winding(result: RunResult) -> dict[str, Any]:
         winding["end_bundle_wires"] = laid.end_bundle.wires
     if laid.rim_m_per_phase is not None:
         winding["rim_mm_per_phase"] = laid.rim_m_per_phase * 1e3
+    if result.rescue is not None:
+        winding["rescue"] = _rescue(result.rescue)
     return winding
+
+
+def _rescue(rescue: Rescue) -> dict[str, Any]:
+    return {
+        "rounds": rescue.rounds,
+        "as_wound_rms_v_per_krpm": rescue.as_wound * KRPM,
+        "best_rounds": rescue.best_rounds,
+        "best_rms_v_per_krpm": rescue.best * KRPM,
+        "open_after": rescue.open_after,
+        "halves_rms_v_per_krpm": rescue.halves * KRPM,
+        "thirds_after": list(rescue.thirds_after),
+        "thirds_rms_v_per_krpm": rescue.thirds * KRPM,
+    }
 
 
 def _output(result: RunResult) -> dict[str, Any]:
