@@ -1,11 +1,18 @@
 """Wire, load and wind: keys that exclude each other or need each other."""
 
+import math
 from collections.abc import Iterator
 
 from fieldrun.design.errors import Fault
-from fieldrun.design.file_tables import Table, WireTable
+from fieldrun.design.file_tables import FormerTable, Table, WireTable
 from fieldrun.design.nearest import one_of
+from fieldrun.design.resolve_wire import bundle_m
 from fieldrun.design.tables import Tables
+from fieldrun.design.units import MM
+from fieldrun.design.wire import shortest_lay_m
+
+USUAL_LAY = 12
+"""Turn of a twist over the bundle's diameter: ten to fifteen hold together and still bend (common practice)."""
 
 
 def wire_faults(tables: Tables) -> Iterator[Fault]:
@@ -62,6 +69,37 @@ def _bundle(tables: Tables, wire: WireTable) -> Iterator[Fault]:
         divisors = [str(n) for n in range(1, min(wire.strands, 200) + 1) if wire.strands % n == 0]
         text = f"must divide the {wire.strands} strands into equal groups; received {wire.strands_in_series}"
         yield Fault("wire.strands_in_series", f"{text}; try {', '.join(divisors)}")
+    yield from _twist(tables, wire)
+
+
+def _twist(tables: Tables, wire: WireTable) -> Iterator[Fault]:
+    """A lay that the strands have room for, and a bench that leaves something between its tails."""
+    if wire.bench_mm is not None and wire.lay_mm is None and not tables.is_faulty("wire.lay_mm"):
+        yield Fault(
+            "wire.lay_mm", "missing: a bundle twisted at home (bench_mm) needs the length of one turn of its twist"
+        )
+    if tables.is_faulty("wire.bunching") or (bundle := bundle_m(tables)) is None:
+        return
+    shortest, usual = shortest_lay_m(bundle, wire.bunching) / MM, USUAL_LAY * bundle / MM
+    if wire.lay_mm is not None and wire.lay_mm < shortest:
+        yield Fault("wire.lay_mm", _short_lay_text(bundle / MM, wire.lay_mm, shortest, usual))
+    elif wire.bench_mm is not None and not tables.is_faulty("former.tail_mm"):
+        yield from _bench(wire.bench_mm, (tables.former or FormerTable()).tail_mm)
+
+
+def _short_lay_text(bundle_mm: float, lay_mm: float, shortest_mm: float, usual_mm: float) -> str:
+    if math.isinf(shortest_mm):
+        return "with so small a bunching the strands fill the bundle before they are twisted; try bunching = 1.27"
+    return (
+        f"must be at least {shortest_mm:.2f} mm for a bundle of {bundle_mm:.2f} mm: in a tighter twist the slanted "
+        f"strands find no room; received {lay_mm:g}; try {usual_mm:.2g}, {USUAL_LAY} times the bundle"
+    )
+
+
+def _bench(bench_mm: float, tail_mm: float) -> Iterator[Fault]:
+    if bench_mm <= 2 * tail_mm:
+        text = f"must be above {2 * tail_mm:g} mm, the two tails of former.tail_mm = {tail_mm:g}; received {bench_mm:g}"
+        yield Fault("wire.bench_mm", f"{text}; move the holding points apart")
 
 
 def _at_most_one(name: str, table: Table, keys: tuple[str, ...]) -> Iterator[Fault]:

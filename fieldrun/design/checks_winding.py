@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from fieldrun.design.errors import Fault
 from fieldrun.design.file_tables import WindingTable
 from fieldrun.design.heights import fit_faults
-from fieldrun.design.shapes import available_belt_deg
 from fieldrun.design.stack import CROSSED_SHAPES
 from fieldrun.design.tables import Tables
 
@@ -61,17 +60,10 @@ def _notches(tables: Tables, winding: WindingTable) -> Iterator[Fault]:
 
 
 def _belts(winding: WindingTable) -> Iterator[Fault]:
-    shape, phases = winding.shape or "", winding.phases
-    if winding.belts == 2 and shape not in CROSSED_SHAPES:
-        yield Fault("winding.belts", f"2 needs crossed lay ({', '.join(CROSSED_SHAPES)}); a {shape} lies flat; write 1")
-        return
-    if phases is None or winding.belt_deg is None:
-        return
-    room = available_belt_deg(shape, phases, winding.belts)
-    if winding.belt_deg > room * (1 + 1e-12):
-        lay = "crossed" if shape in CROSSED_SHAPES else "flat"
-        text = f"must be at most {room:g} with {lay} lay, phases = {phases}, belts = {winding.belts}"
-        yield Fault("winding.belt_deg", f"{text}: beyond it wires lie on each other; received {winding.belt_deg:g}")
+    """How wide a belt may be is measured where the legs are drawn, by the checks of the winding folder."""
+    if winding.belts == 2 and winding.shape not in CROSSED_SHAPES:
+        crossed = ", ".join(CROSSED_SHAPES)
+        yield Fault("winding.belts", f"2 needs crossed lay ({crossed}); a {winding.shape} lies flat; write 1")
 
 
 def _wrapped(winding: WindingTable) -> Iterator[Fault]:

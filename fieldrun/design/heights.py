@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from fieldrun.design.checks_rotor import is_open
 from fieldrun.design.errors import Fault
-from fieldrun.design.file_tables import WindingTable
+from fieldrun.design.file_tables import WindingTable, WireTable
 from fieldrun.design.resolve_wire import wire_of
 from fieldrun.design.shapes import NOTCH_LIST_SHEETS
 from fieldrun.design.stack import sheets_per_layer, wound_thickness_m
@@ -69,7 +69,9 @@ def fit_faults(tables: Tables) -> Iterator[Fault]:
     if tables.is_faulty("winding.resin_mm") or tables.is_faulty("winding.former_in_gap_mm"):
         return
     need = thickness + 2 * tables.winding.clearance_mm
-    if gap is not None and need > gap + HAIR_MM:
+    if gap is not None and (wire := wire_of(tables)) and wire.overall_diameter_m / MM > gap + HAIR_MM:
+        yield Fault(_size_key(tables.wire), _too_thick(wire.overall_diameter_m / MM, gap))
+    elif gap is not None and need > gap + HAIR_MM:
         yield Fault("rotor.gap_mm", _too_tight(tables, thickness, need, gap))
     elif tables.winding.height_mm is not None:
         yield from _sticks_out(tables, tables.winding.height_mm, thickness, gap)
@@ -77,10 +79,24 @@ def fit_faults(tables: Tables) -> Iterator[Fault]:
 
 def _too_tight(tables: Tables, thickness: float, need: float, gap: float) -> str:
     clearance = tables.winding.clearance_mm
+    fewer = "fewer layers or " if (tables.winding.layers or 1) > 1 else ""
     return (
         f"the winding is {thickness:.2f} mm thick and needs {need:.2f} mm with a clearance of {clearance:g} mm on each "
-        f'side; the gap of {gap:g} mm is {need - gap:.2f} mm too small; try gap_mm = {_up(need):g}, "stack", fewer '
-        "layers or thinner wire"
+        f'side; the gap of {gap:g} mm is {need - gap:.2f} mm too small; try gap_mm = {_up(need):g}, "stack", '
+        f"{fewer}thinner wire"
+    )
+
+
+def _size_key(wire: WireTable) -> str:
+    if wire.kind == "litz":
+        return "wire.strands"
+    return "wire.awg" if wire.awg is not None else "wire.copper_mm"
+
+
+def _too_thick(wire: float, gap: float) -> str:
+    return (
+        f"one wire is {wire:.2f} mm thick over everything, {wire - gap:.2f} mm more than the whole gap of {gap:g} mm; "
+        'try thinner wire, or gap_mm = "stack"'
     )
 
 

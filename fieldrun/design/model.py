@@ -137,7 +137,8 @@ class Wire:
     """One conductor as it is laid: a solid wire or a bundle of strands.
 
     `overall_diameter_m` is the largest over the enamel, bunching and serving: what packs. `length_factor` is strand
-    length per bundle length (the lay's take-up), 1 for solid wire.
+    length per bundle length (the lay's take-up), 1 for solid wire. `lay_m`, one turn of the twist, and `bench_m`, the
+    distance between the two holding points of a bundle twisted at home, are None where they are not known.
     """
 
     kind: Literal["solid", "litz"]
@@ -147,6 +148,16 @@ class Wire:
     temperature_c: float = 60.0
     length_factor: float = 1.0
     strands_in_series: int = 1
+    lay_m: float | None = None
+    bench_m: float | None = None
+
+
+@dataclass(frozen=True)
+class Cutting:
+    """What wire is cut with: a tail left over at each end, and `spare`, the share bought in excess."""
+
+    tail_m: float = 0.15
+    spare: float = 0.05
 
 
 @dataclass(frozen=True)
@@ -196,6 +207,7 @@ class Design:
     winding: Winding
     wire: Wire
     tolerance: Tolerance
+    cutting: Cutting = Cutting()
     load: Load | None = None
     turbine: Turbine | None = None
     notes: tuple[str, ...] = ()

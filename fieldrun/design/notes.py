@@ -6,6 +6,9 @@ from fieldrun.design.checks_rotor import is_steel
 from fieldrun.design.materials import magnet_grade
 from fieldrun.design.resolve import rounds_of
 from fieldrun.design.tables import Tables
+from fieldrun.design.wire import BUNCHING_TAKE_UP, CABLING_TAKE_UP
+
+USED_OF_FORMER = ("tail_mm", "spare_percent")
 
 USED_OF_WIND = ("rotor_diameter_m", "tip_speed_ratio", "gear_ratio")
 
@@ -50,9 +53,15 @@ def _winding(tables: Tables) -> Iterator[str]:
 
 def _wire(tables: Tables) -> Iterator[str]:
     if tables.wire.kind == "litz" and tables.wire.lay_mm is None:
-        yield "wire.lay_mm is not given: the strands are counted as straight, without the extra length of the twist."
-    if tables.wire.bench_mm is not None:
-        yield "wire.bench_mm is read, but this version does not use it yet."
+        yield (
+            "wire.lay_mm is not given: the strands are counted as straight. Bundles of unknown lay have by rule "
+            f"{_more(BUNCHING_TAKE_UP)} more ohms for each bunching of strands and {_more(CABLING_TAKE_UP)} more for "
+            "each cabling of bundles."
+        )
+
+
+def _more(factor: float) -> str:
+    return f"{100 * (factor - 1):.1f} %"
 
 
 def _unused(tables: Tables) -> Iterator[str]:
@@ -61,4 +70,4 @@ def _unused(tables: Tables) -> Iterator[str]:
         if idle:
             yield f"Of [wind], this version does not use {', '.join(idle)} yet."
     if tables.former is not None:
-        yield "[former] is read and checked, but this version does not use it yet."
+        yield f"Of [former], this version uses {' and '.join(USED_OF_FORMER)} only, for a bundle twisted at home."

@@ -11,6 +11,7 @@ class Range:
     """Smallest and largest plausible number of a key, with what lies beyond in plain words.
 
     `slips` are (factor, unit): if the number times the factor is plausible, it was probably given in that unit.
+    `cure` says what to do instead, where the limits do not say it by themselves.
     """
 
     low: float
@@ -19,16 +20,20 @@ class Range:
     above: str = "too large"
     slips: tuple[tuple[float, str], ...] = ()
     unit: str = ""
+    cure: str = ""
 
     def fault(self, key: str, value: float) -> str | None:
         """Return what is wrong with `value`, None if it is plausible."""
         if self.low <= value <= self.high:
             return None
         if value <= 0 <= self.low:
-            return f"must be {'above' if self.low > 0 else 'at least'} 0; received {value:g}"
+            return f"must be {'above' if self.low > 0 else 'at least'} 0; received {value:g}{self._cure()}"
         why = (self.below if value < self.low else self.above) + self._slip(key, value)
         limits = f"it must lie between {self.low:g} and {self.high:g}{self._unit()}"
-        return f"{value:g}{self._unit()} is {why}{'' if why.endswith('?') else ';'} {limits}"
+        return f"{value:g}{self._unit()} is {why}{'' if why.endswith('?') else ';'} {limits}{self._cure()}"
+
+    def _cure(self) -> str:
+        return f"; {self.cure}" if self.cure else ""
 
     def _unit(self) -> str:
         return f" {self.unit}" if self.unit else ""
@@ -112,7 +117,9 @@ RANGES: dict[str, Range] = {
     "wire.awg": Range(
         AWG_LARGEST, AWG_SMALLEST, "thicker than enamelled round wire comes", "thinner than any enamelled wire"
     ),
-    "wire.strands": Range(2, 100000, "not a bundle", "too many", unit="strands"),
+    "wire.strands": Range(
+        2, 100000, "no bundle", "too many", unit="strands", cure='for one wire write kind = "solid" and copper_mm'
+    ),
     "wire.temperature_c": _CELSIUS,
     "magnets.temperature_c": _CELSIUS,
     "wire.lay_mm": _length(1, 2000, "tighter than strands can be twisted", "longer than a bench"),

@@ -4,13 +4,14 @@ from pathlib import Path
 from typing import TypeVar
 
 from fieldrun.design.checks_rotor import has_plate, is_open, steel_radii_mm
-from fieldrun.design.file_tables import LoadTable, MagnetsTable, ToleranceTable, WindingTable, WindTable
+from fieldrun.design.file_tables import FormerTable, LoadTable, MagnetsTable, ToleranceTable, WindingTable, WindTable
 from fieldrun.design.heights import gap_of_mm, height_of_mm
 from fieldrun.design.materials import magnet_grade, remanence_at, steel_curve
 from fieldrun.design.model import (
     Arc,
     Block,
     Connection,
+    Cutting,
     Disc,
     Load,
     Magnets,
@@ -147,6 +148,12 @@ def tolerance_of(table: ToleranceTable | None) -> Tolerance:
     table = table or ToleranceTable()
     lengths = (metres(length) for length in (table.gap_mm, table.magnet_mm, table.placement_mm))
     return Tolerance(table.remanence_percent / 100, *lengths)
+
+
+def cutting_of(table: FormerTable | None) -> Cutting:
+    """Tails and spare wire; usual ones if the file says nothing of them."""
+    table = table or FormerTable()
+    return Cutting(metres(table.tail_mm), table.spare_percent / 100)
 
 
 def _material(table: MagnetsTable) -> tuple[float, float, float]:

@@ -14,6 +14,12 @@ def copper_m(table: WireTable) -> float | None:
     return None if table.awg is None else awg_diameter_m(table.awg)
 
 
+def bundle_m(tables: Tables) -> float | None:
+    """Diameter of a bundle without its serving [m]; None if it is not one or cannot be told."""
+    wire = wire_of(tables)
+    return None if wire is None or wire.kind != "litz" else wire.overall_diameter_m - metres(tables.wire.serving_mm)
+
+
 def wire_of(tables: Tables) -> Wire | None:
     """The conductor, or None if the table is not complete or has a faulty key."""
     table = tables.wire
@@ -41,4 +47,5 @@ def _litz(table: WireTable) -> Wire | None:
         bunching=table.bunching,
         serving_m=metres(table.serving_mm),
         strands_in_series=table.strands_in_series,
+        bench_m=None if table.bench_mm is None else metres(table.bench_mm),
     )

@@ -1,6 +1,6 @@
 """Which key belongs to which shape, in one place: what a shape needs, what it may have, and what it has no use for."""
 
-from fieldrun.design.stack import CROSSED_SHAPES, NAMED_SHAPES
+from fieldrun.design.stack import NAMED_SHAPES
 
 MAGNET_NEEDS = {
     "disc": ("diameter_mm", "pitch_radius_mm"),
@@ -59,14 +59,3 @@ WIRE_OPTIONS = {
 
 LOAD_OPTIONS = {"voltage_v": ("battery",), "resistance_ohm": ("battery", "resistor")}
 """Load keys that only some kinds have a use for."""
-
-
-def available_belt_deg(shape: str, phases: int, belts: int) -> float:
-    """Electrical degrees that one group of one layer may take without meeting the next phase's.
-
-    Flat lay: a leg every pole pitch, so half a turn is shared. Crossed lay: outward and inward sides have sheets of
-    their own, so a whole turn is; two belts share it out by two again.
-    """
-    half_turn = shape not in CROSSED_SHAPES or belts == 2
-    shared = {1: 180.0, 2: 90.0, 3: 60.0} if half_turn else {1: 360.0, 2: 90.0, 3: 120.0}
-    return shared[phases]

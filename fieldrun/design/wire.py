@@ -17,6 +17,13 @@ LW dimensions, 0.020 mm strands), the textbook's 1.155 is 8 to 11 % too small.""
 AWG_LARGEST, AWG_SMALLEST = 5, 51
 """Gauge numbers whose copper lies within the table of enamelled wire, 5 mm to 0.02 mm."""
 
+HEXAGONAL = math.pi / math.sqrt(12)
+"""Share of the area that equal circles fill at most."""
+
+BUNCHING_TAKE_UP, CABLING_TAKE_UP = 1.015, 1.025
+"""Resistance over that of straight strands by rule, for each bunching of strands and each cabling of bundles
+(newenglandwire.com, catalogue p. 131): for bought bundles of unknown lay."""
+
 COPPER_LEAST_M, COPPER_MOST_M = 0.02e-3, 5e-3
 """Bare diameters that the table of enamelled wire covers."""
 
@@ -50,18 +57,40 @@ def bundle_diameter_m(strand_overall_m: float, strands: int, bunching: float = B
 def lay_factor(bundle_m: float, lay_m: float) -> float:
     """Strand length over bundle length of a twisted bundle, averaged over its cross-section.
 
-    Strands are helices of one pitch at every radius up to R: with a = 2 pi / lay, the mean of sqrt(1 + a^2 r^2)
-    over the circle is (2 / (3 a^2 R^2)) [(1 + a^2 R^2)^1.5 - 1], at least 1.
+    Strands are helices of one pitch at every radius up to R: with s = sqrt(1 + (2 pi R / lay)^2), what the outermost
+    takes up, the mean over the circle is (2/3) (s^3 - 1) / (s^2 - 1) = (2/3) (s^2 + s + 1) / (s + 1), at least 1.
 
     Parameters
     ----------
     bundle_m : diameter 2 R of the bundle without serving [m]
     lay_m : length of one turn of the twist [m]
     """
-    x = (math.pi * bundle_m / lay_m) ** 2
-    if x < 1e-6:
-        return 1 + x / 4  # the formula loses its digits here; the next term of the series is x^2 / 24
-    return 2 / (3 * x) * (math.pow(1 + x, 1.5) - 1)
+    outermost = math.hypot(1, math.pi * bundle_m / lay_m)
+    return 2 / 3 * (outermost**2 + outermost + 1) / (outermost + 1)
+
+
+def shortest_lay_m(bundle_m: float, bunching: float) -> float:
+    """Lay below which the strands of a bundle no longer find room in it [m]; infinite if they lie too tight straight.
+
+    Cut square to the bundle, slanted strands are ellipses: they fill take-up / bunching^2 of its circle, and no more
+    than hexagonal packing. The take-up m that this allows is solved for s of `lay_factor`:
+    s = (q + sqrt(q^2 + 8 q)) / 4, q = 3 m - 2.
+
+    Parameters
+    ----------
+    bundle_m : diameter of the bundle without serving [m]
+    bunching : bundle diameter over sqrt(strands) x strand
+    """
+    room = 3 * HEXAGONAL * bunching**2 - 2
+    if room <= 1:
+        return math.inf
+    outermost = (room + math.sqrt(room**2 + 8 * room)) / 4
+    return math.pi * bundle_m / math.sqrt(outermost**2 - 1)
+
+
+def catalogue_take_up(bunchings: int, cablings: int = 0) -> float:
+    """Resistance over that of straight strands by the catalogue's rule, for bundles of unknown lay."""
+    return BUNCHING_TAKE_UP**bunchings * CABLING_TAKE_UP**cablings
 
 
 def solid_wire(copper_m: float, enamel: Enamel = 1, temperature_c: float = 60.0) -> Wire:
@@ -79,6 +108,7 @@ def litz_wire(
     bunching: float = BUNCHING,
     serving_m: float = 0.0,
     strands_in_series: int = 1,
+    bench_m: float | None = None,
 ) -> Wire:
     """A bundle of enamelled strands, bought or twisted at home.
 
@@ -88,10 +118,21 @@ def litz_wire(
     lay_m : length of one turn of the twist [m]; None counts the strands as straight
     serving_m : what a serving of yarn or tape adds to the diameter [m]
     strands_in_series : groups of strands joined in series at the ends; divides `strands`
+    bench_m : distance between the two holding points of a bundle twisted at home [m]
     """
     bundle = bundle_diameter_m(overall_diameter_m(strand_m, enamel), strands, bunching)
     factor = lay_factor(bundle, lay_m) if lay_m else 1.0
-    return Wire("litz", strand_m, strands, bundle + serving_m, temperature_c, factor, strands_in_series)
+    return Wire(
+        kind="litz",
+        strand_diameter_m=strand_m,
+        strands=strands,
+        overall_diameter_m=bundle + serving_m,
+        temperature_c=temperature_c,
+        length_factor=factor,
+        strands_in_series=strands_in_series,
+        lay_m=lay_m,
+        bench_m=bench_m,
+    )
 
 
 @lru_cache

@@ -1,11 +1,12 @@
 """What keeps a winding from being laid, in the builder's words: each reason with its cure."""
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 from fieldrun.design.errors import Fault
 from fieldrun.design.model import Arc, Disc, Magnets, Rotor, Winding, Wire
-from fieldrun.design.units import DEGREE, MM
+from fieldrun.design.units import DEGREE, MM, metres
 from fieldrun.winding.belts import (
     ROUNDING,
     allowed_belt_rad,
@@ -19,30 +20,40 @@ from fieldrun.winding.path import read_path
 from fieldrun.winding.pieces import Pieces
 from fieldrun.winding.turn import Edge, passes_its_foot, turn_edges
 
+SLANT_KEY = {"zigzag": "span", "diamond": "span", "hexagon": "span", "rhomboid": "skew"}
+"""Key that sets how far a leg of each shape turns; a serpentine's are radial."""
+
 
 def winding_faults(winding: Winding, pole_pairs: int, wire: Wire, folder: Path) -> list[Fault]:
     """Every reason why this winding cannot be laid round so many pole pairs, whatever the magnets' size."""
     if winding.shape == "path":
         return read_path(winding, pole_pairs, wire, folder)[1]
     edges = turn_edges(winding, pole_pairs)
-    return hub_faults(edges) or _belt_faults(winding, edges, pole_pairs, wire)
+    return hub_faults(winding, edges) or _belt_faults(winding, edges, pole_pairs, wire)
 
 
-def hub_faults(edges: tuple[Edge, ...]) -> list[Fault]:
+def hub_faults(winding: Winding, edges: tuple[Edge, ...]) -> list[Fault]:
     """Refuse a straight leg that dips inside its inner end before it goes outward: r2 cos(leg angle) <= r1."""
     across = next((edge for edge in edges if passes_its_foot(edge)), None)
-    return [Fault("winding.inner_radius_mm", _hub_text(across))] if across else []
+    return [Fault("winding.inner_radius_mm", _hub_text(winding, across))] if across else []
 
 
-def _hub_text(edge: Edge) -> str:
+def _hub_text(winding: Winding, edge: Edge) -> str:
     near, far = sorted((edge.start[0], edge.end[0]))
     turn = abs(edge.end[1] - edge.start[1])
     foot = far * math.cos(turn)
-    smaller = f", or an inner radius that brings {near / MM:.4g} mm under {foot / MM:.4g} mm" if foot > near / 2 else ""
+    smaller = f" or an inner radius that brings {near / MM:.4g} mm under {foot / MM:.4g} mm"
     return (
         f"a straight leg from {near / MM:.4g} to {far / MM:.4g} mm that turns {turn / DEGREE:.4g} degrees "
-        f'runs inside its own inner end; try leg = "spiral", a smaller span or skew, more poles{smaller}'
+        f"runs inside its own inner end; try {_straighter(winding)}"
+        f"{smaller if foot > near / 2 else '; no inner radius helps'}"
     )
+
+
+def _straighter(winding: Winding) -> str:
+    """What makes the legs of a winding slant less at their inner ends."""
+    narrower = f"a smaller {SLANT_KEY[winding.shape]}, " if winding.shape in SLANT_KEY else ""
+    return ('leg = "spiral", ' if winding.leg == "chord" else "") + narrower + "more poles"
 
 
 def _belt_faults(winding: Winding, edges: tuple[Edge, ...], pole_pairs: int, wire: Wire) -> list[Fault]:
@@ -56,8 +67,8 @@ def _belt_faults(winding: Winding, edges: tuple[Edge, ...], pole_pairs: int, wir
     belt = allowed_belt_rad(winding, available) if winding.rounds is None else winding.belt_rad or available
     fit = rounds_that_fit(belt, pole_pairs, step)
     if fit < 1:
-        return [Fault("wire", _no_round_text(belt, pole_pairs, step, wire))]
-    return [*_rounds_faults(winding, fit), *_parallel_faults(winding, fit)]
+        return [Fault("wire", _no_round_text(winding, pole_pairs, belt / pole_pairs, wire))]
+    return [*_rounds_faults(winding, fit, belt / pole_pairs, step), *_parallel_faults(winding, fit)]
 
 
 def _no_room_text(winding: Winding) -> str:
@@ -73,32 +84,54 @@ def _width_faults(winding: Winding, available: float) -> list[Fault]:
     if winding.belt_rad is None or winding.belt_rad <= available * (1 + ROUNDING):
         return []
     text = (
-        f"must be at most {available / DEGREE:.6g} (electrical degrees free for one group of one layer of this lay); "
-        f"received {winding.belt_rad / DEGREE:.6g}"
+        f"must be at most {available / DEGREE:.6g} (electrical degrees free for one group of one layer with "
+        f"phases = {winding.phases}, belts = {winding.belts}): beyond it wires lie on each other; received "
+        f"{winding.belt_rad / DEGREE:.6g}; leave it out to fill what there is"
     )
     return [Fault("winding.belt_deg", text)]
 
 
-def _no_round_text(belt: float, pole_pairs: int, step: float, wire: Wire) -> str:
-    return (
+def _no_round_text(winding: Winding, pole_pairs: int, width: float, wire: Wire) -> str:
+    """Say why not even one round fits a belt of `width` [mechanical rad], and what helps against that."""
+    step = _step_of(winding, pole_pairs, wire)
+    text = (
         f"not one round fits: the wire, {wire.overall_diameter_m / MM:.4g} mm over everything, takes "
-        f"{step / DEGREE:.4g} degrees of the ring and the belt has {belt / pole_pairs / DEGREE:.4g}; "
-        "try thinner wire, a larger inner radius or fewer poles"
+        f"{step / DEGREE:.4g} degrees of the ring and the belt has {width / DEGREE:.4g}"
     )
+    if step_rad(wire.overall_diameter_m, winding.inner_radius_m or 0.0) <= width:
+        return f"{text}, because the legs slant so much at their inner ends; try {_straighter(winding)}"
+    radius = _radius_that_fits_mm(winding, pole_pairs, width, wire)
+    larger = "" if radius is None else f", an inner radius of {radius} mm"
+    return f"{text}; try thinner wire{larger} or fewer poles"
 
 
-def _rounds_faults(winding: Winding, fit: int) -> list[Fault]:
+def _step_of(winding: Winding, pole_pairs: int, wire: Wire) -> float:
+    return step_rad(wire.overall_diameter_m, tightest_radius_m(turn_edges(winding, pole_pairs)))
+
+
+def _radius_that_fits_mm(winding: Winding, pole_pairs: int, width: float, wire: Wire) -> int | None:
+    """Least larger inner radius, in whole mm, at which a belt holds one round; None if none does."""
+    inner, outer = ((radius or 0.0) / MM for radius in (winding.inner_radius_m, winding.outer_radius_m))
+    for radius in range(math.floor(inner) + 1, math.ceil(outer)):
+        moved = replace(winding, inner_radius_m=metres(radius))
+        if not hub_faults(moved, turn_edges(moved, pole_pairs)) and _step_of(moved, pole_pairs, wire) <= width:
+            return radius
+    return None
+
+
+def _rounds_faults(winding: Winding, fit: int, width: float, step: float) -> list[Fault]:
     if winding.rounds is None:
         return []
     groups = winding.belts * winding.layers
     most = fit * groups
     if winding.rounds > most:
-        return [
-            Fault(
-                "winding.rounds",
-                f"{most} rounds per phase fit, {fit} in each of {groups} groups; received {winding.rounds}",
-            )
-        ]
+        missing = (math.ceil(winding.rounds / groups) * step - width) * (winding.inner_radius_m or 0.0)
+        text = (
+            f"at most {most} rounds per phase fit, {fit} in each of {groups} groups; received {winding.rounds}: "
+            f"{missing / MM:.2f} mm of the inner rim are missing in each group; "
+            'try rounds = "fill", thinner wire or more layers'
+        )
+        return [Fault("winding.rounds", text)]
     if winding.rounds % groups:
         lower = winding.rounds - winding.rounds % groups
         tries = " or ".join(str(n) for n in (lower, lower + groups) if 0 < n <= most)

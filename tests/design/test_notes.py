@@ -41,12 +41,11 @@ def test_magnets(written: str, design: Reader) -> None:
             'winding.connection = "star" is ignored: one phase has nothing to join.',
         ),
         (
-            {'kind = "solid"\ncopper_mm = 0.5': LITZ},
-            "wire.bench_mm is read, but this version does not use it yet.",
-        ),
-        (
             {'kind = "solid"\ncopper_mm = 0.5': 'kind = "litz"\nstrand_mm = 0.1\nstrands = 12'},
-            "wire.lay_mm is not given: the strands are counted as straight, without the extra length of the twist.",
+            (
+                "wire.lay_mm is not given: the strands are counted as straight. Bundles of unknown lay have by rule 1.5 % "
+                "more ohms for each bunching of strands and 2.5 % more for each cabling of bundles."
+            ),
         ),
         (
             {"copper_mm = 0.5": "copper_mm = 0.5\n[wind]\nrotor_diameter_m = 2\nmean_m_s = 4\nhub_height_m = 9"},
@@ -54,7 +53,7 @@ def test_magnets(written: str, design: Reader) -> None:
         ),
         (
             {"copper_mm = 0.5": "copper_mm = 0.5\n[former]"},
-            "[former] is read and checked, but this version does not use it yet.",
+            "Of [former], this version uses tail_mm and spare_percent only, for a bundle twisted at home.",
         ),
     ],
 )
@@ -67,6 +66,10 @@ def test_step_of_a_path_wound_once(design: Reader, spoilt: Callable[[dict[str, s
     swaps = {"inner_radius_mm = 54\nouter_radius_mm = 78\n": "", '"fill"\nlayers = 4': "1\nstep_deg = 2"}
     read = design({'"zigzag"': '"path"\nfile = "hut.csv"'} | swaps)
     assert read.notes == ("winding.step_deg is ignored: the path is wound once.",)
+
+
+def test_a_bundle_with_its_bench_needs_no_note(design: Reader) -> None:
+    assert design({'kind = "solid"\ncopper_mm = 0.5': LITZ}).notes == ()
 
 
 def test_a_table_that_is_used_needs_no_note(design: Reader) -> None:

@@ -1,5 +1,6 @@
 """Every reason why a winding cannot be laid, in the words the builder reads."""
 
+import math
 from dataclasses import replace
 from pathlib import Path
 
@@ -49,14 +50,33 @@ def test_a_chord_that_runs_inside_the_hub() -> None:
     assert key == "winding.inner_radius_mm"
     assert text == (
         "a straight leg from 60 to 110 mm that turns 60 degrees runs inside its own inner end; "
-        'try leg = "spiral", a smaller span or skew, more poles, or an inner radius that brings 60 mm under 55 mm'
+        'try leg = "spiral", a smaller span, more poles or an inner radius that brings 60 mm under 55 mm'
     )
     assert faults(replace(BASE, leg="spiral"), replace(MAGNETS, count=6)) == []
 
 
 def test_a_chord_of_a_quarter_turn_has_no_inner_radius_that_helps() -> None:
     _, text = only(faults(BASE, replace(MAGNETS, count=4)))
-    assert text.endswith("a smaller span or skew, more poles")
+    assert text.endswith('try leg = "spiral", a smaller span, more poles; no inner radius helps')
+
+
+def test_the_cure_names_the_key_that_the_shape_has() -> None:
+    _, text = only(faults(replace(BASE, shape="rhomboid", skew=1.0), replace(MAGNETS, count=4)))
+    assert text.endswith('try leg = "spiral", a smaller skew, more poles; no inner radius helps')
+
+
+def test_legs_that_all_but_run_along_the_ring_are_not_cured_by_a_larger_radius() -> None:
+    slanted, six = replace(BASE, inner_radius_m=0.0549), replace(MAGNETS, count=6)
+    key, text = only(faults(slanted, six))
+    assert key == "wire"
+    assert text == (
+        "not one round fits: the wire, 0.86 mm over everything, takes 180 degrees of the ring and the belt has 40, "
+        'because the legs slant so much at their inner ends; try leg = "spiral", a smaller span, more poles'
+    )
+    for cured in (replace(slanted, leg="spiral"), replace(slanted, span=0.8)):
+        assert faults(cured, six) == []
+    assert faults(slanted) == []
+    assert only(faults(replace(slanted, inner_radius_m=0.0551), six))[0] == "winding.inner_radius_mm"
 
 
 def test_not_even_one_round() -> None:
@@ -64,22 +84,39 @@ def test_not_even_one_round() -> None:
     assert key == "wire"
     assert text == (
         "not one round fits: the wire, 20 mm over everything, takes 27.42 degrees of the ring and the belt has 15; "
-        "try thinner wire, a larger inner radius or fewer poles"
+        "try thinner wire or fewer poles"  # slanted legs lie no looser farther out
     )
+
+
+def test_an_inner_radius_is_advised_only_if_it_helps() -> None:
+    thick = replace(WIRE, overall_diameter_m=0.008)
+    legs = replace(BASE, shape="serpentine")
+    _, text = only(faults(legs, wire=thick))
+    assert text.endswith("and the belt has 7.5; try thinner wire, an inner radius of 62 mm or fewer poles")
+    assert only(faults(replace(legs, inner_radius_m=0.061), wire=thick))[0] == "wire"
+    assert lay(replace(legs, inner_radius_m=0.062), 8, thick).rounds_per_group == 1
+    _, text = only(faults(legs, wire=replace(WIRE, overall_diameter_m=0.03)))
+    assert text.endswith("try thinner wire or fewer poles")
 
 
 def test_more_rounds_than_the_belt_holds_names_what_fits() -> None:
     fit = lay(BASE, 8, WIRE).rounds_per_phase
+    laid = lay(BASE, 8, WIRE)
+    missing = (laid.rounds_per_group + 1) * laid.step_rad * 60 - math.radians(120 / 8) * 60
     assert only(faults(replace(BASE, rounds=fit + 2))) == (
         "winding.rounds",
-        f"{fit} rounds per phase fit, {fit // 2} in each of 2 groups; received {fit + 2}",
+        (
+            f"at most {fit} rounds per phase fit, {fit // 2} in each of 2 groups; received {fit + 2}: {missing:.2f} mm of "
+            'the inner rim are missing in each group; try rounds = "fill", thinner wire or more layers'
+        ),
     )
+    assert 0 < missing < 60 * laid.step_rad
     assert faults(replace(BASE, rounds=fit)) == []
 
 
 def test_a_narrower_belt_holds_fewer_rounds() -> None:
     fit = lay(replace(BASE, belt_rad=1.0), 8, WIRE).rounds_per_phase
-    assert only(faults(replace(BASE, belt_rad=1.0, rounds=fit + 2)))[1].startswith(f"{fit} rounds per phase fit")
+    assert only(faults(replace(BASE, belt_rad=1.0, rounds=fit + 2)))[1].startswith(f"at most {fit} rounds per phase")
 
 
 def test_explicit_rounds_may_use_the_whole_available_belt() -> None:
@@ -98,7 +135,10 @@ def test_rounds_are_the_same_in_every_group() -> None:
 def test_a_belt_wider_than_the_lay_leaves_free() -> None:
     assert only(faults(replace(BASE, belt_rad=2.2))) == (
         "winding.belt_deg",
-        "must be at most 120 (electrical degrees free for one group of one layer of this lay); received 126.051",
+        (
+            "must be at most 120 (electrical degrees free for one group of one layer with phases = 3, belts = 1): "
+            "beyond it wires lie on each other; received 126.051; leave it out to fill what there is"
+        ),
     )
 
 
