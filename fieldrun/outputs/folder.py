@@ -15,7 +15,7 @@ RESULT_FILE = "result.json"
 
 OUR_FILES = frozenset(
     {RESULT_FILE, "paths.csv", "field.vtu", "summary.txt"}
-    | {f"{stem}.{end}" for stem in ("section", "winding", "waveform") for end in ("svg", "png")}
+    | {f"{stem}.{end}" for stem in ("gap", "section", "winding", "waveform") for end in ("svg", "png")}
 )
 """Every file that `run` writes."""
 

@@ -44,6 +44,7 @@ def _summary(result: RunResult, facts: dict[str, str], band: ToleranceBand | Non
 
 
 def _draw(result: RunResult, folder: Path, facts: dict[str, str]) -> None:
+    from fieldrun.outputs.gap_picture import gap_picture
     from fieldrun.outputs.section_drawing import section_drawing
     from fieldrun.outputs.section_picture import section_picture
     from fieldrun.outputs.style import save_figure
@@ -54,7 +55,10 @@ def _draw(result: RunResult, folder: Path, facts: dict[str, str]) -> None:
     middle = section.upper_line_m if section.mirrored else None
     star = result.design.winding.connection == "star" and result.design.winding.phases == 3
     share = working_share(result.field_map, result.paths, result.design.winding.phases, middles(POINTS_PER_PIECE))
+    design = result.design
+    wire_m, clearance_m = design.wire.overall_diameter_m, design.winding.clearance_m
     figures = {
+        "gap": gap_picture(result.lay, design.magnets, design.rotor, wire_m, clearance_m),
         "section": section_picture(section_drawing(result.section), section.pole_pitch_m, middle),
         "winding": winding_picture(result.paths, result.design.magnets, share, speed),
         "waveform": waveform_picture(result.emf, speed, star=star),

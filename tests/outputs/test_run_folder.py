@@ -17,7 +17,7 @@ from fieldrun.outputs.result_file import about, result_dict
 from fieldrun.outputs.run_folder import write_run
 from fieldrun.outputs.summary import CAUTION, sentences
 
-PICTURES = ("section", "winding", "waveform")
+PICTURES = ("gap", "section", "winding", "waveform")
 PNG_SIGNATURE = b"\x89PNG\r\n\x1a\n"
 
 

@@ -1,0 +1,104 @@
+"""The cut through the gap: everything in it, at its place and to scale."""
+
+import dataclasses
+import math
+
+import numpy as np
+import pytest
+from matplotlib.collections import PatchCollection
+from matplotlib.patches import Rectangle
+
+from fieldrun.design.examples import example_path
+from fieldrun.design.model import Plate
+from fieldrun.design.read import read_design
+from fieldrun.outputs.gap_picture import gap_picture
+from fieldrun.outputs.style import NORTH_FILL, STEEL_FILL
+from fieldrun.winding.lay import lay
+
+
+def drawn(name, clearance_m=None, **rotor):
+    design = read_design(example_path(name))
+    turned = dataclasses.replace(design.rotor, **rotor)
+    laid = lay(design.winding, design.magnets.pole_pairs, design.wire)
+    wanted = design.winding.clearance_m if clearance_m is None else clearance_m
+    figure = gap_picture(laid, design.magnets, turned, design.wire.overall_diameter_m, wanted)
+    return design, laid, figure
+
+
+def boxes(figure, colour):
+    from matplotlib.colors import to_rgb
+
+    found = [patch for patch in figure.axes[0].patches if isinstance(patch, Rectangle)]
+    return [box for box in found if np.allclose(box.get_facecolor()[:3], to_rgb(colour))]
+
+
+def words(figure):
+    texts = [*figure.texts, *figure.axes[0].texts]
+    return [text.get_text() for text in texts]
+
+
+def test_layers_of_the_gap_are_measured():
+    design, laid, figure = drawn("hut-charger")
+    thickness = f"{1e3 * laid.thickness_m:.3g} mm"
+    free = f"{1e3 * (design.rotor.gap_m - laid.thickness_m) / 2:.3g} mm"
+    assert {f"winding {thickness}", f"free below {free}", f"free above {free}"} <= set(words(figure))
+    assert any(text.endswith("gap 8 mm") for text in words(figure))
+
+
+def test_too_little_air_stands_out():
+    weights = {}
+    for wanted in (1e-3, 2e-3):
+        figure = drawn("hut-charger", wanted)[2]
+        weights[wanted] = {t.get_weight() for t in figure.axes[0].texts if t.get_text().startswith("free")}
+    assert weights == {1e-3: {"normal"}, 2e-3: {"bold"}}
+
+
+def test_magnets_and_steel_are_as_thick_as_stated():
+    design, _, figure = drawn("hut-charger")
+    steel, north = boxes(figure, STEEL_FILL), boxes(figure, NORTH_FILL)
+    assert {round(box.get_height(), 9) for box in steel} == {1e3 * design.rotor.backing.thickness_m}
+    assert {round(box.get_height(), 9) for box in north} == {1e3 * design.magnets.thickness_m}
+    assert sorted({round(box.get_y(), 6) for box in north}) == [-6.0, 8.0]
+    # two circles meet: the chord from the pitch circle's middle to either end is the disc's radius
+    assert north[0].get_width() == pytest.approx(4 * 66 * math.asin(10 / 2 / 66))
+
+
+def test_every_wire_of_the_stretch_is_there_once():
+    design, laid, figure = drawn("hut-charger")
+    axes = figure.axes[0]
+    left, right = axes.get_xlim()
+    share = (right - left) / (2 * math.pi * 66)
+    shown = sum(len(c.get_paths()) for c in axes.collections if isinstance(c, PatchCollection))
+    every = 2 * 8 * laid.rounds_per_phase * 3
+    assert shown == pytest.approx(share * every, abs=3 * laid.sheets)
+    assert laid.sheet_heights_m[0] > design.wire.overall_diameter_m / 2
+
+
+@pytest.mark.parametrize(
+    "rotor",
+    [
+        {"faces": 1, "gap_m": None},
+        {"faces": 1, "gap_m": 0.009, "return_plate": Plate(None)},
+        {"backing": None},
+        {"backing": Plate(None)},
+    ],
+    ids=["open", "plate", "wood", "ideal"],
+)
+def test_every_kind_of_rotor_is_drawn(rotor):
+    figure = drawn("hut-charger", **rotor)[2]
+    heights = figure.axes[0].get_ylim()
+    assert heights[0] < -6
+    assert heights[1] > 6.5
+    named = [text for text in words(figure) if "steel" in text]
+    plates = {None: 0}.get(rotor.get("backing", 1), 1) * (2 if "faces" not in rotor else 1) + ("return_plate" in rotor)
+    assert len(named) == plates
+    assert ("free above" in " ".join(words(figure))) == (rotor.get("gap_m", 1) is not None)
+
+
+def test_lying_magnets_are_mirrored_across_the_gap():
+    figure = drawn("quiet-halbach")[2]
+    arrows = [text for text in figure.axes[0].texts if text.arrow_patch is not None and not text.get_text()]
+    ways = [(a.xy[0] - a.get_position()[0], a.xy[1] - a.get_position()[1], a.xy[1]) for a in arrows]
+    lying = [(dx, z > 0) for dx, dz, z in ways if abs(dz) < 1e-9]
+    assert {up for dx, up in lying if dx > 0} != {up for dx, up in lying if dx < 0}
+    assert len(lying) >= 2
