@@ -114,7 +114,11 @@ def lay_faults(
     faults = winding_faults(winding, magnets.pole_pairs, wire, folder)
     if faults or rotor is None:
         return faults
-    laid = lay(winding, magnets.pole_pairs, wire, folder)
+    return place_faults(lay(winding, magnets.pole_pairs, wire, folder), magnets, rotor, winding, wire)
+
+
+def place_faults(laid: Lay, magnets: Magnets, rotor: Rotor, winding: Winding, wire: Wire) -> list[Fault]:
+    """What keeps a winding that was laid out from turning between these magnets."""
     if winding.shape == "path":
         return path_height_faults(laid.pieces, wire, rotor)
     return bundle_faults(laid.end_bundles, magnets, rotor, winding)
