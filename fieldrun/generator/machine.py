@@ -15,13 +15,16 @@ from fieldrun.generator.accuracy import accuracy_of
 from fieldrun.generator.charging import charging_starts_rad_s
 from fieldrun.generator.emf import emf_harmonics, emf_per_speed, fundamental_only
 from fieldrun.generator.forces import forces_of
+from fieldrun.generator.gap_cost import emf_change_per_gap_m
 from fieldrun.generator.impedance import impedance
-from fieldrun.generator.remarks import assumptions_of, field_warnings, warnings_of
+from fieldrun.generator.joining import joinings
+from fieldrun.generator.remarks import assumptions_of, bundle_warnings, field_warnings, warnings_of
 from fieldrun.generator.rescue import rescue_of
 from fieldrun.generator.result import RunResult
 from fieldrun.reference.estimates import estimates
 from fieldrun.winding.factors import factors
 from fieldrun.winding.lay import Lay, lay, lay_faults
+from fieldrun.winding.twisting import twisting
 
 read_design = partial(read_file, more_checks=(lay_faults, section_mesh_faults))
 """Read a design file and check it as far as can be told without a field: the winding's geometry and its mesh too."""
@@ -49,6 +52,7 @@ def run(design: Design) -> RunResult:
     height = middle_height_m(laid)
     fundamental = float(abs(emf_harmonics(fundamental_only(field.field_map), laid.pieces, winding.phases)[0, 0]))
     shares, rescue = factors(laid, winding, wire), rescue_of(field.field_map, laid, winding)
+    copper, plan = impedance(laid.pieces, wire, winding), twisting(laid, winding, wire, design.cutting)
     return RunResult(
         design=design,
         design_hash=design_hash(design),
@@ -59,12 +63,19 @@ def run(design: Design) -> RunResult:
         lay=laid,
         factors=shares,
         emf=emf,
-        impedance=impedance(laid.pieces, wire, winding),
+        impedance=copper,
         forces=forces_of(field.field_map, rotor),
         rescue=rescue,
         charging_starts_rad_s=charging_starts_rad_s(emf, winding.connection, design.load) if design.load else None,
+        joinings=joinings(emf, copper, design),
+        twisting=plan,
+        emf_change_per_gap_m=emf_change_per_gap_m(magnets, rotor, laid, wire),
         accuracy=accuracy_of(magnets, rotor, field, laid, winding.phases),
-        warnings=(*field_warnings(field.field_map, laid, fundamental), *warnings_of(field.rings.steel, shares, rescue)),
+        warnings=(
+            *field_warnings(field.field_map, laid, fundamental),
+            *warnings_of(field.rings.steel, shares, rescue),
+            *bundle_warnings(plan),
+        ),
         assumptions=assumptions_of(design),
     )
 

@@ -15,6 +15,7 @@ from fieldrun.generator.result import Remark
 from fieldrun.winding.factors import Factors
 from fieldrun.winding.lay import Lay
 from fieldrun.winding.pieces import points_along
+from fieldrun.winding.twisting import Twisting
 
 SATURATED_SHARE = 0.05
 """Share of a steel disc that may be above its knee before the user is told: the edges of magnets always are."""
@@ -63,6 +64,17 @@ def _saved(rescue: Rescue) -> str:
         f"Wound already? Open each layer after round {rescue.open_after} and join what follows the other way round: "
         f"{volts(rescue.halves)}; or after rounds {first} and {second}, as three phases of {volts(rescue.thirds)} each"
     )
+
+
+def bundle_warnings(plan: Twisting | None) -> tuple[Remark, ...]:
+    """What to say of a bench too short for the winding; nothing of any other."""
+    if plan is None or not plan.joints_in_legs:
+        return ()
+    text = (
+        f"a piece of bundle twisted on {plan.bench_m:g} m gives {plan.usable_m:.3g} m, less than one turn of the "
+        "winding, so that joints would lie among the legs: move the holding points apart"
+    )
+    return (Remark("bench-too-short", text),)
 
 
 def _steel(disc: SteelReport) -> Iterator[Remark]:

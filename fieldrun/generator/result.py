@@ -14,11 +14,13 @@ from fieldrun.generator.accuracy import Accuracy
 from fieldrun.generator.emf import Emf
 from fieldrun.generator.forces import Forces
 from fieldrun.generator.impedance import Impedance
+from fieldrun.generator.joining import Joining
 from fieldrun.generator.rescue import Rescue
 from fieldrun.reference.estimates import Estimate
 from fieldrun.winding.factors import Factors
 from fieldrun.winding.lay import Lay
 from fieldrun.winding.pieces import Pieces
+from fieldrun.winding.twisting import Twisting
 
 
 @dataclass(frozen=True)
@@ -34,7 +36,7 @@ class RunResult:
     """A design's answer. Arrays inside are read-only.
 
     `section` is the one at the magnets' mean radius, on a mesh twice as fine as the map's: for pictures, field files
-    and the steel's peak.
+    and the steel's peak. `joinings` and `twisting` are for bundles only; `emf_change_per_gap_m` is relative.
     """
 
     design: Design
@@ -50,6 +52,9 @@ class RunResult:
     forces: Forces
     rescue: Rescue | None
     charging_starts_rad_s: float | None
+    joinings: tuple[Joining, ...]
+    twisting: Twisting | None
+    emf_change_per_gap_m: float | None
     accuracy: Accuracy
     warnings: tuple[Remark, ...]
     assumptions: tuple[str, ...]

@@ -13,7 +13,9 @@ from fieldrun.field.ring_field import SteelReport
 from fieldrun.generator.machine import mean_radius_m, middle_height_m
 from fieldrun.generator.rescue import Rescue
 from fieldrun.generator.result import RunResult
+from fieldrun.outputs.summary import asked_speeds
 from fieldrun.outputs.tolerance_told import band_dict
+from fieldrun.outputs.wire_told import wire_dict
 from fieldrun.studies.tolerance import ToleranceBand
 
 SCHEMA = 1
@@ -38,6 +40,7 @@ def result_dict(result: RunResult, band: ToleranceBand | None = None) -> dict[st
         "field": _field(result),
         "emf": _emf(result),
         "winding": _winding(result),
+        "wire": wire_dict(result, asked_speeds(result.design)),
         "circuit": {
             "resistance_20c_ohm": result.impedance.resistance_20c_ohm,
             "resistance_hot_ohm": result.impedance.resistance_hot_ohm,
@@ -133,8 +136,9 @@ def _by_order(orders: Any, values: Any) -> dict[str, float]:
 
 
 def _emf(result: RunResult) -> dict[str, Any]:
-    emf = result.emf
-    return {
+    emf, per_gap_m = result.emf, result.emf_change_per_gap_m
+    by_gap = {} if per_gap_m is None else {"change_per_gap_mm_percent": 100 * MM * per_gap_m}
+    return by_gap | {
         "fundamental_v_s_per_rad": float(np.abs(emf.amplitudes[0, 0])),
         "harmonics_v_s_per_rad": _by_order(emf.orders, np.abs(emf.amplitudes[0])),
         "rms_v_s_per_rad": float(emf.rms[0]),

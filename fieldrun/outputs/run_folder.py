@@ -5,6 +5,7 @@ from pathlib import Path
 from fieldrun.field.vtu_file import write_vtu
 from fieldrun.generator.emf import working_share
 from fieldrun.generator.result import RunResult
+from fieldrun.outputs.bundle_words import bundle_lines
 from fieldrun.outputs.folder import RESULT_FILE, whole_folder, write_text
 from fieldrun.outputs.result_file import about, result_text
 from fieldrun.outputs.summary import asked_speeds, cautions, sentences
@@ -40,7 +41,8 @@ def _summary(result: RunResult, facts: dict[str, str], band: ToleranceBand | Non
     spread = [] if band is None else [band_sentence(band, result.design), CAPTION, *band_lines(band)]
     warnings = (f"Warning: {warning.text}." for warning in result.warnings)
     last = "; ".join(f"{key.replace('_', ' ')}: {value}" for key, value in facts.items())
-    return "\n".join([result.design.title, *sentences(result), *spread, *warnings, *cautions(result), last]) + "\n"
+    told = [*sentences(result), *bundle_lines(result), *spread, *warnings, *cautions(result)]
+    return "\n".join([result.design.title, *told, last]) + "\n"
 
 
 def _draw(result: RunResult, folder: Path, facts: dict[str, str]) -> None:

@@ -24,6 +24,11 @@ def plain(value: float, unit: str = "") -> str:
     return f"{_digits(float(value))} {unit}".rstrip()
 
 
+def listed(parts: list[str]) -> str:
+    """Words in a row: "a", "a and b", "a, b and c"."""
+    return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1]
+
+
 def _digits(value: float) -> str:
     if value == 0:
         return "0"

@@ -8,8 +8,10 @@ from fieldrun.design.units import KRPM, MM, RPM
 from fieldrun.field.ring_field import SteelReport
 from fieldrun.generator.remarks import peak_place
 from fieldrun.generator.result import RunResult
+from fieldrun.outputs.bundle_words import bundle_rows, bundle_sentences
+from fieldrun.outputs.gap_told import gap_rows
 from fieldrun.outputs.handling import handling_caution, pull_rows
-from fieldrun.outputs.sentences import plain
+from fieldrun.outputs.sentences import listed, plain
 from fieldrun.reference.estimates import Estimate
 
 HOPELESS_PERCENT = 100.0
@@ -32,7 +34,7 @@ def cautions(result: RunResult) -> list[str]:
 def sentences(result: RunResult) -> list[str]:
     """What a builder wants to know first, one sentence each."""
     told = [_volts(result), _copper(result), _charging(result), _rim(result)]
-    return [sentence for sentence in told if sentence]
+    return [sentence for sentence in told if sentence] + bundle_sentences(result, asked_speeds(result.design))
 
 
 def _volts(result: RunResult) -> str:
@@ -43,11 +45,7 @@ def _volts(result: RunResult) -> str:
     line = ""
     if result.design.winding.phases == 3 and result.design.winding.connection == "star":
         line = f"; between two lines {plain(result.emf.line_rms * speeds[-1] * RPM, 'V')} at {speeds[-1]:g} rpm"
-    return f"With nothing connected {each} {_listed(parts)} (effective value, as a meter on AC shows it{line})."
-
-
-def _listed(parts: list[str]) -> str:
-    return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1]
+    return f"With nothing connected {each} {listed(parts)} (effective value, as a meter on AC shows it{line})."
 
 
 def asked_speeds(design: Design) -> tuple[float, ...]:
@@ -116,6 +114,8 @@ def table_rows(result: RunResult, field: dict[str, Any]) -> list[tuple[str, str,
             plain(laid.thickness_m / MM, "mm"),
             f"{laid.sheets} sheet{'s' if laid.sheets > 1 else ''} of wire",
         ),
+        *gap_rows(result),
+        *bundle_rows(result),
         ("winding factor", plain(result.factors.total, ""), "EMF over that of radial legs all on one line"),
         ("field at the winding", plain(field["peak_t"], "T"), "largest, at mid-copper and mean radius"),
         ("its fundamental", plain(field["b1_mean_radius_t"], "T"), "finite elements"),

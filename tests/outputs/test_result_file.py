@@ -18,7 +18,7 @@ KRPM = 1000 * 2 * math.pi / 60
 
 TOP = {
     "schema", "fieldrun", "name", "design", "design_hash", "warnings", "assumptions", "notes", "mesh",
-    "field", "emf", "winding", "circuit", "output",
+    "field", "emf", "winding", "wire", "circuit", "output",
 }  # fmt: skip
 
 KEYS = {
@@ -34,6 +34,10 @@ KEYS = {
         "rounds_per_phase", "conductor_length_m", "copper_mass_kg", "thickness_mm", "fill", "factors",
         "end_copper_share", "rim_mm_per_phase",
     },
+    "wire": {
+        "overall_mm", "copper_mm2", "resistance_20c_ohm_per_m", "resistance_hot_ohm_per_m", "catalogue_20c_ohm_per_m",
+        "mass_g_per_m",
+    },
     "circuit": {"resistance_20c_ohm", "resistance_hot_ohm"},
     "output": {"matched_w_per_krpm2", "charging_starts_rpm"},
     "mesh": {"model", "harmonics", "unknowns", "newton_steps", "section"},
@@ -41,11 +45,11 @@ KEYS = {
 """What every bundled design has; inductance, torque, masses, points and energy belong to later versions."""
 
 SOME = {
-    "hut-charger": {"field": {"steel_peak_t", "steel"}, "winding": set()},
-    "plank-ring": {"field": set(), "winding": {"end_bundle_wires"}},
-    "quiet-halbach": {"field": set(), "winding": set()},
+    "hut-charger": {"field": {"steel_peak_t", "steel"}, "emf": {"change_per_gap_mm_percent"}},
+    "plank-ring": {"winding": {"end_bundle_wires"}},
+    "quiet-halbach": {"emf": {"change_per_gap_mm_percent"}, "wire": {"take_up", "joinings", "links"}},
 }
-"""What follows from steel and from end arcs."""
+"""What follows from steel, from end arcs, from a gap and from strands."""
 
 PULLED = ("hut-charger", "quiet-halbach")
 """Those with a second disc to pull."""
