@@ -65,14 +65,13 @@ def test_the_mean_section_is_the_one_at_the_mean_radius() -> None:
         np.testing.assert_array_equal(one, other)
 
 
-def test_slices_keep_the_flux_that_rings_let_spread() -> None:
-    """Plain slices hold more in the middle of short magnets and nothing beyond them; over all radii the flux agrees."""
+def test_rings_let_flux_spread_past_the_magnets_where_slices_end() -> None:
+    """Over all radii the flux is the same to 1 %."""
     slices, rings = slices_of(ARCS, FACING), field_of(ARCS, FACING)
-    radii = np.array([0.052, 0.054, 0.066, 0.078, 0.080])
-    flat, round_ = (amplitudes_at(each, radii, np.full(5, HEIGHT))[2, 0].real for each in (slices, rings))
-    assert not np.any(flat[[0, 1, 3, 4]])
-    assert np.all(round_ > 0)
-    assert 1.02 * round_[2] < flat[2] < 1.15 * round_[2]
+    beyond = np.array([0.052, 0.054, 0.078, 0.080])
+    flat, spread_out = (amplitudes_at(each, beyond, np.full(4, HEIGHT))[2, 0].real for each in (slices, rings))
+    assert not np.any(flat)
+    assert np.all(spread_out > 0.02)
     x, weight = np.polynomial.legendre.leggauss(200)
     across = 0.066 + 0.03 * x
     totals = [weight @ amplitudes_at(each, across, np.full(200, HEIGHT))[2, 0].real for each in (slices, rings)]
