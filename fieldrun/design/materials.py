@@ -71,6 +71,12 @@ def remanence_at(grade: MagnetGrade, temperature_c: float) -> float:
     return grade.remanence_t * (1 + grade.remanence_per_k * (temperature_c - REFERENCE_TEMPERATURE_C))
 
 
+def copper_resistivity(temperature_c: float) -> float:
+    """Resistivity of annealed copper, linear from 20 C: rho20 (1 + 3.93e-3 (T - 20)) [ohm m]."""
+    warmer = temperature_c - REFERENCE_TEMPERATURE_C
+    return COPPER_RESISTIVITY_20C_OHM_M * (1 + COPPER_RESISTIVITY_PER_K * warmer)
+
+
 def steel_names() -> tuple[str, ...]:
     """Every steel of the library, friendly names first."""
     data = toml_table("steels.toml")

@@ -9,8 +9,7 @@ from fieldrun.design.arrays import Floats, frozen_array
 from fieldrun.design.materials import (
     COPPER_DENSITY_KG_M3,
     COPPER_RESISTIVITY_20C_OHM_M,
-    COPPER_RESISTIVITY_PER_K,
-    REFERENCE_TEMPERATURE_C,
+    copper_resistivity,
 )
 from fieldrun.design.model import Winding, Wire
 from fieldrun.winding.pieces import Pieces, lengths
@@ -57,7 +56,7 @@ def impedance(pieces: Pieces, wire: Wire, winding: Winding) -> Impedance:
     area = copper_area_m2(wire)
     strands = wire.length_factor * (wire.strands_in_series / winding.parallel) ** 2
     cold = COPPER_RESISTIVITY_20C_OHM_M * mean / area * strands
-    warming = 1 + COPPER_RESISTIVITY_PER_K * (wire.temperature_c - REFERENCE_TEMPERATURE_C)
+    warming = copper_resistivity(wire.temperature_c) / COPPER_RESISTIVITY_20C_OHM_M
     mass = COPPER_DENSITY_KG_M3 * area * wire.length_factor * float(np.sum(per_phase))
     return Impedance(per_phase, mean, cold, cold * warming, mass)
 
