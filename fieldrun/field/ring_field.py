@@ -97,12 +97,13 @@ def ring_field(magnets: Magnets, rotor: Rotor, density: RingDensity | None = Non
     first = solve_coupled(first_orders(system, 1))
     potential = solve_frozen(system, first.states)
     if max(peak_t(state) for state in first.states) < SATURATES_T:
-        solution, model = first, "rings"
-    else:
-        solution, model = solve_coupled(first_orders(system, coupled), potential[:coupled]), "coupled rings"
-        potential[:coupled] = solution.potential
-    field_map = map_of(system, potential, magnets, rotor)
-    return RingField(field_map, model, _reports(solution), first.newton_steps + solution.newton_steps, unknowns)
+        return RingField(
+            map_of(system, potential, magnets, rotor), "rings", _reports(first), first.newton_steps, unknowns
+        )
+    solution = solve_coupled(first_orders(system, coupled), potential[:coupled])
+    potential[:coupled] = solution.potential
+    steps = first.newton_steps + solution.newton_steps
+    return RingField(map_of(system, potential, magnets, rotor), "coupled rings", _reports(solution), steps, unknowns)
 
 
 def ring_map(magnets: Magnets, rotor: Rotor, density: RingDensity | None = None) -> FieldMap:

@@ -5,10 +5,12 @@ a residual, which converges twice as fast as a gradient taken inside an element.
 the potential halfway then fix one quartic over the height of each element.
 """
 
+import math
+
 import numpy as np
 from scipy.interpolate import CubicSpline
 
-from fieldrun.design.arrays import Complexes, Floats
+from fieldrun.design.arrays import Complexes, Floats, Ints
 from fieldrun.design.model import Magnets, Rotor
 from fieldrun.design.units import MU0
 from fieldrun.field.axis import axis_of, mass, stiffness
@@ -16,6 +18,9 @@ from fieldrun.field.field_map import FieldMap
 from fieldrun.field.ring_mesh import GAUSS
 from fieldrun.field.ring_system import RingSystem
 from fieldrun.field.slices import map_heights_m
+
+APART_PITCHES = 2e-3
+"""Least distance of a map's radii, in pole pitches."""
 
 
 def map_of(system: RingSystem, potential: Floats, magnets: Magnets, rotor: Rotor) -> FieldMap:
@@ -31,21 +36,28 @@ def map_of(system: RingSystem, potential: Floats, magnets: Magnets, rotor: Rotor
     heights = map_heights_m(magnets, rotor)
     side, asked = _lower_half(rotor, heights)
     value, slope = at_heights(system, potential, asked)
-    r = mesh.radial.nodes_m
-    along_r = CubicSpline(r, value, axis=1)(r, 1)
-    along_theta = value * waves[:, None, None] / r[:, None]
-    kept = slice(1, -1)
+    kept = _apart(mesh.radial.nodes_m[1:-1], APART_PITCHES * math.pi / magnets.pole_pairs) + 1
+    r, value, slope = mesh.radial.nodes_m[kept], value[:, kept], slope[:, kept]
     return FieldMap(
         pole_pairs=magnets.pole_pairs,
         orders=waves // magnets.pole_pairs,
-        radii_m=r[kept],
+        radii_m=r,
         heights_m=heights,
-        b_r_t=_amplitudes(-side * along_r[:, kept]),
+        b_r_t=_amplitudes(-side * CubicSpline(r, value, axis=1)(r, 1)),
         # a sine is minus the imaginary unit times the wave
-        b_theta_t=-1j * _amplitudes(side * along_theta[:, kept]),
-        b_z_t=_amplitudes(-slope[:, kept]),
+        b_theta_t=-1j * _amplitudes(side * value * waves[:, None, None] / r[:, None]),
+        b_z_t=_amplitudes(-slope),
         open_above=rotor.gap_m is None,
     )
+
+
+def _apart(radii: Floats, share: float) -> Ints:
+    """Indices of radii that are apart by this share of themselves: splines through closer ones show their errors."""
+    kept = [0]
+    for index, radius in enumerate(radii):
+        if radius - radii[kept[-1]] > share * radius:
+            kept.append(index)
+    return np.array(kept)
 
 
 def _amplitudes(gradient: Floats) -> Complexes:

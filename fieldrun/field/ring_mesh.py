@@ -29,6 +29,9 @@ FAR_SIDE_RADII = 9.0
 """Height of the air beyond the last material, in mean radii per pole pair: exp(-9), squared by the way back."""
 
 
+HAIR = 0.05
+"""Share of an element at a magnet's edge that is no distance: lengths in round millimetres miss by their rounding."""
+
 EDGE_THICKNESSES, EDGE_PITCHES, WITHIN_PITCHES = 20.0, 2.0, 1.5
 """Thin magnets and those that are long for their pitch are meshed by so many thicknesses or pitches, not by length."""
 
@@ -51,7 +54,7 @@ class RingDensity:
     within: float = 0.08
     air: float = 0.4
     gap: float = 0.15
-    growth: float = 0.8
+    growth: float = 0.6
     gap_growth: float = 0.3
     plate: int = 3
 
@@ -170,20 +173,31 @@ def _radial(magnets: Magnets, rotor: Rotor, density: RingDensity) -> tuple[list[
     edge = density.edge * min(length, EDGE_THICKNESSES * magnets.thickness_m, EDGE_PITCHES * pitch * inner)
     within = density.within * min(length, WITHIN_PITCHES * pitch * (inner + outer) / 2)
     sizes = dict.fromkeys(breaks, edge)
+    far = LEFT_FAR_AWAY ** (-1 / (2 * magnets.pole_pairs))
     plates = [plate for plate in (rotor.backing, rotor.return_plate) if plate is not None and plate.steel is not None]
+    rims = _rims(rotor, breaks, inner / far, edge) if plates else (inner, outer)
     if plates:
         rim = 2 * min(plate.thickness_m for plate in plates) / density.plate
-        for radius in (rotor.steel_inner_radius_m, rotor.steel_outer_radius_m):
+        for radius in rims:
             sizes.setdefault(radius, min(rim, 2 * within))
-    far = LEFT_FAR_AWAY ** (-1 / (2 * magnets.pole_pairs))
-    sizes |= {min(sizes) / far: math.inf, max(sizes) * far: math.inf}
+    sizes.setdefault(min(*sizes, inner / far), math.inf)
+    sizes.setdefault(max(sizes) * far, math.inf)
     lines = [min(sizes)]
     for start, end in pairwise(sorted(sizes)):
         largest = partial(np.multiply, density.air * pitch) if start >= outer or start < inner else within
         lines.extend(graded(start, end, (sizes[start], sizes[end]), density.growth, largest)[1:])
-    span = Span(lines.index(inner), lines.index(outer))
-    steel = Span(lines.index(rotor.steel_inner_radius_m), lines.index(rotor.steel_outer_radius_m)) if plates else span
+    span, steel = (Span(lines.index(first), lines.index(last)) for first, last in ((inner, outer), rims))
     return lines, span, steel
+
+
+def _rims(rotor: Rotor, breaks: tuple[float, ...], innermost_m: float, edge_m: float) -> tuple[float, float]:
+    """Radii of the steel's rims; one that all but meets a magnet's end meets it; a hole too small to matter is none."""
+
+    def met(radius: float) -> float:
+        nearest = min(breaks, key=lambda one: abs(one - radius))
+        return nearest if abs(nearest - radius) < HAIR * edge_m else radius
+
+    return met(max(rotor.steel_inner_radius_m, innermost_m)), met(rotor.steel_outer_radius_m)
 
 
 @dataclass(frozen=True, eq=False)

@@ -73,7 +73,6 @@ def test_harmonics_are_coupled_where_the_steel_saturates(thickness: float, model
     assert found.newton_steps > 0
 
 
-@pytest.mark.xfail(reason="linear rings count the fundamental's Newton steps twice", strict=True)
 def test_newton_steps_of_linear_rings_are_those_of_the_fundamental() -> None:
     rotor = backed(0.012)
     system = ring_system(DISCS, ring_mesh(DISCS, rotor, COARSE), orders_of(DISCS, rotor))
@@ -148,7 +147,6 @@ def test_results_are_read_only() -> None:
 
 
 @pytest.mark.parametrize("offset", [1e-16, 1e-12, 1e-9, 1e-6])
-@pytest.mark.xfail(reason="splines over radii a micrometre apart and less give what is not there", strict=True)
 def test_steel_that_ends_with_the_magnets_but_for_a_hair(offset: float) -> None:
     """Radii in round millimetres miss each other by a rounding; the field is that of radii that meet.
 

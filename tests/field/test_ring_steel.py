@@ -116,7 +116,6 @@ def test_bands_are_the_diagonal_blocks_of_the_tangent() -> None:
         assert not np.any(np.tril(block, -len(band)))
 
 
-@pytest.mark.xfail(reason="a disc without a hole: the mesh divides by the radius zero", raises=RuntimeWarning)
 def test_steel_down_to_the_sides_of_the_mesh() -> None:
     """A disc without a hole ends on the axis, where the potential is held at zero: no unknown, no entry."""
     rotor = Rotor(1, None, Plate(MILD, 0.004), None, 0.0, 0.081)

@@ -14,7 +14,6 @@ import pytest
 from fieldrun.design.model import Arc, Block, Disc, Magnets, Outline, Plate, Rotor
 from fieldrun.field.field_map import FieldMap, amplitudes_at
 from fieldrun.field.ring_field import ring_map
-from fieldrun.field.ring_mesh import RingDensity
 from fieldrun.reference.ring_kernel import ring_kernel_map
 from fieldrun.reference.shares import bend_radii
 
@@ -23,12 +22,6 @@ FIELD = 1e-3
 
 FLUX = 2e-4
 """What INT b_z1 r dr over the magnets and their fringes may miss, as a part of itself."""
-
-known_coarse = pytest.mark.xfail(
-    RingDensity().growth > 0.6,
-    reason="elements that grow by 0.8 miss up to 2.2e-3 of the field and 3.6e-4 of the flux; by 0.6, 0.9e-3 and 1.2e-4",
-    strict=False,
-)
 
 PITCH, DEPTH, GAP = 0.026, 0.024, 0.009
 HEIGHTS = np.array([0.001, 0.003, 0.0045])
@@ -76,7 +69,6 @@ def stacked(field_map: FieldMap) -> np.ndarray:
     return np.stack([field_map.b_r_t, field_map.b_theta_t, field_map.b_z_t])
 
 
-@known_coarse
 @pytest.mark.slow
 @pytest.mark.parametrize(("shape", "rotor", "poles"), CASES)
 def test_field_point_by_point(shape: str, rotor: str, poles: int) -> None:
@@ -91,7 +83,6 @@ def test_field_point_by_point(shape: str, rotor: str, poles: int) -> None:
     assert miss.max() < FIELD
 
 
-@known_coarse
 @pytest.mark.slow
 @pytest.mark.parametrize(("shape", "rotor", "poles"), CASES)
 def test_flux_of_the_fundamental(shape: str, rotor: str, poles: int) -> None:
