@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from threadpoolctl import ThreadpoolController
 
 from fieldrun.design.arrays import Complexes, Floats
 from fieldrun.design.model import Magnets, Rotor
@@ -65,7 +66,8 @@ def solve_solid(
     own = np.minimum(heights, rotor.gap_m - heights) if rotor.faces == 2 and rotor.gap_m is not None else heights
     grid = solid_grid(magnets, rotor, own.tolist(), fineness)
     system = linear_system(grid, magnets, coverage(magnets.outline, magnets.count, grid.radii_m, grid.angles_rad))
-    balance = solve_balance(system)
+    with ThreadpoolController().limit(limits=1, user_api="blas"):  # its many small solves only wait for each other
+        balance = solve_balance(system)
     planes = [int(np.argmin(np.abs(grid.heights_m - z))) for z in own]
     solved = {plane: plane_harmonics(system, balance.potential, plane) for plane in set(planes)}
     mirrored = own < heights

@@ -88,7 +88,7 @@ def solid_grid(magnets: Magnets, rotor: Rotor, heights_m: Sequence[float], finen
     fineness : 2 halves every cell
     """
     p = magnets.pole_pairs
-    across = math.ceil(CELLS_PER_HALF_POLE * fineness)
+    across = max(math.ceil(CELLS_PER_HALF_POLE * fineness), 4)  # twice as many nodes carry 8 harmonics
     radii = _radii(magnets, rotor, fineness)
     heights = _heights(magnets, rotor, heights_m, fineness)
     layer = {name: _interval(heights, *ends) for name, ends in _layers(magnets, rotor).items()}
@@ -130,12 +130,12 @@ def _radii(magnets: Magnets, rotor: Rotor, fineness: float) -> Floats:
     """Even cells over the magnets, longer ones over steel that overhangs them, far longer ones in the air beyond."""
     inner, outer = outline_radii(magnets.outline)
     size = _cell_length(magnets, fineness)
-    steel = _steel_edges(rotor)
+    reach = math.exp(FAR_EXPONENT / magnets.pole_pairs)
+    steel = _steel_edges(rotor, inner / reach)
     # lines of steel hold; a magnet's edge beside one gives way
     beside = {edge for edge in (inner, outer) if any(abs(edge - s) < size / 4 for s in steel)}
     within = {s for s in steel if inner - size / 4 < s < outer + size / 4}
     lines = _filled(sorted(within | ({inner, outer} - beside)), size)
-    reach = math.exp(FAR_EXPONENT / magnets.pole_pairs)
     outward, inward = (
         sorted(s for s in steel if s > lines[-1]),
         sorted((s for s in steel if s < lines[0]), reverse=True),
@@ -152,10 +152,11 @@ def _cell_length(magnets: Magnets, fineness: float) -> float:
     return max(wanted, (outer - inner) / MOST_CELLS_PER_LENGTH) / fineness
 
 
-def _steel_edges(rotor: Rotor) -> set[float]:
+def _steel_edges(rotor: Rotor, least: float) -> set[float]:
+    """Radii of steel discs; a hole so small that no field reaches it is none."""
     if not (_is_steel(rotor.backing) or _is_steel(rotor.return_plate)):
         return set()
-    return {rotor.steel_inner_radius_m, rotor.steel_outer_radius_m} - {0.0}
+    return {edge for edge in (rotor.steel_inner_radius_m, rotor.steel_outer_radius_m) if edge > least}
 
 
 def _beyond(start: float, stops: list[float], end: float, size: float) -> Floats:

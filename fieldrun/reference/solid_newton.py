@@ -24,6 +24,9 @@ TOLERANCE = 1e-5
 LINEAR_TOLERANCE = 1e-8
 """The same for a machine without saturating steel, solved in one go."""
 
+LOOSE, TIGHT = 3e-2, 1e-3
+"""How far conjugate gradients take each of Newton's steps: looser far from balance."""
+
 MOST_STEPS, MOST_HALVINGS = 60, 12
 FLAT_ENOUGH = 0.9
 """A step is taken if the slope along it has fallen to this part of the slope at its start."""
@@ -60,7 +63,7 @@ def solve_balance(system: SolidSystem) -> Balance:
     drive = float(np.linalg.norm(here.residual))
     left = 1.0
     for step in range(1, MOST_STEPS + 1):
-        direction = _newton_direction(system, parts, here, max(min(1e-2, 0.1 * left), 1e-5))
+        direction = _newton_direction(system, parts, here, min(max(0.1 * left, TIGHT), LOOSE))
         here = _line_search(system, parts, here, direction)
         left = float(np.linalg.norm(here.residual)) / drive
         if left < TOLERANCE:
