@@ -16,8 +16,12 @@ from fieldrun.generator.charging import charging_starts_rad_s
 from fieldrun.generator.emf import emf_harmonics, emf_per_speed, fundamental_only
 from fieldrun.generator.forces import forces_of
 from fieldrun.generator.gap_cost import emf_change_per_gap_m
+from fieldrun.generator.heating import heat_of
 from fieldrun.generator.impedance import impedance
 from fieldrun.generator.joining import joinings
+from fieldrun.generator.loss_remarks import part_assumptions, part_warnings
+from fieldrun.generator.losses import losses_of
+from fieldrun.generator.moving import moving_of
 from fieldrun.generator.remarks import assumptions_of, bundle_warnings, field_warnings, warnings_of
 from fieldrun.generator.rescue import rescue_of
 from fieldrun.generator.result import RunResult
@@ -53,6 +57,7 @@ def run(design: Design) -> RunResult:
     fundamental = float(abs(emf_harmonics(fundamental_only(field.field_map), laid.pieces, winding.phases)[0, 0]))
     shares, rescue = factors(laid, winding, wire), rescue_of(field.field_map, laid, winding)
     copper, plan = impedance(laid.pieces, wire, winding), twisting(laid, winding, wire, design.cutting)
+    losses = losses_of(field.field_map, laid, winding, wire, (emf, copper))
     return RunResult(
         design=design,
         design_hash=design_hash(design),
@@ -65,6 +70,9 @@ def run(design: Design) -> RunResult:
         emf=emf,
         impedance=copper,
         forces=forces_of(field.field_map, rotor),
+        losses=losses,
+        heat=heat_of(design, laid, copper, losses.idle_w_s2),
+        moving=moving_of(design, laid, copper),
         rescue=rescue,
         charging_starts_rad_s=charging_starts_rad_s(emf, winding.connection, design.load) if design.load else None,
         joinings=joinings(emf, copper, design),
@@ -75,8 +83,9 @@ def run(design: Design) -> RunResult:
             *field_warnings(field.field_map, laid, fundamental),
             *warnings_of(field.rings.steel, shares, rescue),
             *bundle_warnings(plan),
+            *part_warnings(design, losses, emf, copper),
         ),
-        assumptions=assumptions_of(design),
+        assumptions=(*assumptions_of(design), *part_assumptions(design, losses)),
     )
 
 

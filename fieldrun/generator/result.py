@@ -13,8 +13,11 @@ from fieldrun.field.solve import RotorField
 from fieldrun.generator.accuracy import Accuracy
 from fieldrun.generator.emf import Emf
 from fieldrun.generator.forces import Forces
+from fieldrun.generator.heating import Heat
 from fieldrun.generator.impedance import Impedance
 from fieldrun.generator.joining import Joining
+from fieldrun.generator.losses import Losses
+from fieldrun.generator.moving import Moving
 from fieldrun.generator.rescue import Rescue
 from fieldrun.reference.estimates import Estimate
 from fieldrun.winding.factors import Factors
@@ -50,6 +53,9 @@ class RunResult:
     emf: Emf
     impedance: Impedance
     forces: Forces
+    losses: Losses
+    heat: Heat
+    moving: Moving
     rescue: Rescue | None
     charging_starts_rad_s: float | None
     joinings: tuple[Joining, ...]

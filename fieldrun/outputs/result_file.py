@@ -13,7 +13,8 @@ from fieldrun.field.ring_field import SteelReport
 from fieldrun.generator.machine import mean_radius_m, middle_height_m
 from fieldrun.generator.rescue import Rescue
 from fieldrun.generator.result import RunResult
-from fieldrun.outputs.summary import asked_speeds
+from fieldrun.generator.speeds import asked_speeds
+from fieldrun.outputs.losses_told import forces_dict, heat_dict, loss_dict
 from fieldrun.outputs.tolerance_told import band_dict
 from fieldrun.outputs.wire_told import wire_dict
 from fieldrun.studies.tolerance import ToleranceBand
@@ -44,11 +45,12 @@ def result_dict(result: RunResult, band: ToleranceBand | None = None) -> dict[st
         "circuit": {
             "resistance_20c_ohm": result.impedance.resistance_20c_ohm,
             "resistance_hot_ohm": result.impedance.resistance_hot_ohm,
+            **loss_dict(result),
         },
+        "heat": heat_dict(result),
         "output": _output(result),
+        "forces": forces_dict(result),
     }
-    pull = result.forces.disc_pull_n
-    content |= {} if pull is None else {"forces": {"disc_pull_n": pull}}
     return content if band is None else content | {"tolerance": band_dict(band)}
 
 

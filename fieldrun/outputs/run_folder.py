@@ -5,10 +5,11 @@ from pathlib import Path
 from fieldrun.field.vtu_file import write_vtu
 from fieldrun.generator.emf import working_share
 from fieldrun.generator.result import RunResult
+from fieldrun.generator.speeds import asked_speeds
 from fieldrun.outputs.bundle_words import bundle_lines
 from fieldrun.outputs.folder import RESULT_FILE, whole_folder, write_text
 from fieldrun.outputs.result_file import about, result_text
-from fieldrun.outputs.summary import asked_speeds, cautions, sentences
+from fieldrun.outputs.summary import cautions, sentences
 from fieldrun.outputs.tolerance_told import CAPTION, band_lines, band_sentence
 from fieldrun.studies.tolerance import ToleranceBand
 from fieldrun.winding.path_file import write_paths

@@ -3,22 +3,21 @@
 import math
 from typing import Any
 
-from fieldrun.design.model import Design, Turbine
+from fieldrun.design.model import Turbine
 from fieldrun.design.units import KRPM, MM, RPM
 from fieldrun.field.ring_field import SteelReport
 from fieldrun.generator.remarks import peak_place
 from fieldrun.generator.result import RunResult
+from fieldrun.generator.speeds import asked_speeds
 from fieldrun.outputs.bundle_words import bundle_rows, bundle_sentences
 from fieldrun.outputs.gap_told import gap_rows
 from fieldrun.outputs.handling import handling_caution, pull_rows
+from fieldrun.outputs.losses_told import loss_rows
 from fieldrun.outputs.sentences import listed, plain
 from fieldrun.reference.estimates import Estimate
 
 HOPELESS_PERCENT = 100.0
 """An estimate farther off than this is told to fail, not by how much."""
-
-ASKED_RPM = (100.0, 200.0, 300.0)
-"""Speeds told about when the design file asks for none."""
 
 CAUTION = (
     "Caution: strong magnets crush fingers, a rotor at overspeed can burst, and its open-circuit voltage can be "
@@ -46,11 +45,6 @@ def _volts(result: RunResult) -> str:
     if result.design.winding.phases == 3 and result.design.winding.connection == "star":
         line = f"; between two lines {plain(result.emf.line_rms * speeds[-1] * RPM, 'V')} at {speeds[-1]:g} rpm"
     return f"With nothing connected {each} {listed(parts)} (effective value, as a meter on AC shows it{line})."
-
-
-def asked_speeds(design: Design) -> tuple[float, ...]:
-    """Speeds the design file asks about, or three usual ones [rpm]."""
-    return design.load.speeds_rpm if design.load and design.load.speeds_rpm else ASKED_RPM
 
 
 def _copper(result: RunResult) -> str:
@@ -122,7 +116,7 @@ def table_rows(result: RunResult, field: dict[str, Any]) -> list[tuple[str, str,
         *(_estimate_row(e, field["b1_mean_radius_t"]) for e in result.estimates),
     ]
     rows += [(f"field in the {disc.name}", plain(disc.peak_t, "T"), _peak(disc)) for disc in result.field.rings.steel]
-    return rows + pull_rows(result.forces, result.design.rotor)
+    return rows + loss_rows(result) + pull_rows(result.forces, result.design.rotor)
 
 
 def _peak(disc: SteelReport) -> str:

@@ -4,8 +4,8 @@ from typing import Any
 
 from fieldrun.design.model import Design
 from fieldrun.design.units import KRPM, MM, RPM
+from fieldrun.generator.speeds import asked_speeds
 from fieldrun.outputs.sentences import plain
-from fieldrun.outputs.summary import asked_speeds
 from fieldrun.studies.tolerance import ToleranceBand
 
 LOW, MEDIAN, HIGH = 0.05, 0.5, 0.95

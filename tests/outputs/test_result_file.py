@@ -18,7 +18,7 @@ KRPM = 1000 * 2 * math.pi / 60
 
 TOP = {
     "schema", "fieldrun", "name", "design", "design_hash", "warnings", "assumptions", "notes", "mesh",
-    "field", "emf", "winding", "wire", "circuit", "output",
+    "field", "emf", "winding", "wire", "circuit", "heat", "output", "forces",
 }  # fmt: skip
 
 KEYS = {
@@ -38,11 +38,12 @@ KEYS = {
         "overall_mm", "copper_mm2", "resistance_20c_ohm_per_m", "resistance_hot_ohm_per_m", "catalogue_20c_ohm_per_m",
         "mass_g_per_m",
     },
-    "circuit": {"resistance_20c_ohm", "resistance_hot_ohm"},
+    "circuit": {"resistance_20c_ohm", "resistance_hot_ohm", "eddy_loss_w_per_krpm2"},
+    "heat": {"limit_c", "air_c", "speed_rpm", "idle_loss_w", "still_air", "moving_air"},
     "output": {"matched_w_per_krpm2", "charging_starts_rpm"},
     "mesh": {"model", "harmonics", "unknowns", "newton_steps", "section"},
 }  # fmt: skip
-"""What every bundled design has; inductance, torque, masses, points and energy belong to later versions."""
+"""What every bundled design has; inductance, torque, points and energy belong to later versions."""
 
 SOME = {
     "hut-charger": {"field": {"steel_peak_t", "steel"}, "emf": {"change_per_gap_mm_percent"}},
@@ -78,7 +79,9 @@ def content(bundled, example):
 
 
 def test_every_key_of_the_contract_is_there_and_no_other(content, example):
-    assert set(content) == TOP | ({"forces"} if example in PULLED else set())
+    assert set(content) == TOP
+    pull = {"disc_pull_n"} if example in PULLED else set()
+    assert set(content["forces"]) == pull | {"rotating_mass_kg", "rotating_inertia_kg_m2"}
     for table, keys in KEYS.items():
         assert set(content[table]) == keys | SOME[example].get(table, set())
 
@@ -193,7 +196,7 @@ def test_steel_is_told_disc_by_disc(bundled):
 
 @pytest.mark.parametrize("name", PULLED)
 def test_the_pull_is_told_where_there_is_something_to_pull(bundled, name):
-    assert result_dict(bundled(name))["forces"] == {"disc_pull_n": bundled(name).forces.disc_pull_n}
+    assert result_dict(bundled(name))["forces"]["disc_pull_n"] == bundled(name).forces.disc_pull_n
     assert bundled(name).forces.disc_pull_n > 100
 
 
