@@ -4,6 +4,7 @@ import click
 
 from fieldrun import __version__
 from fieldrun.cli.about import doctor, schema
+from fieldrun.cli.compare import compare
 from fieldrun.cli.errors import show_anything
 from fieldrun.cli.new import new
 from fieldrun.cli.run import run
@@ -20,5 +21,5 @@ def main() -> None:
     show_anything()
 
 
-for command in (run, verify, new, doctor, schema):
+for command in (run, compare, verify, new, doctor, schema):
     main.add_command(command)

@@ -24,7 +24,15 @@ VERIFY_FILE = "verify.json"
 VERIFY_FILES = frozenset({VERIFY_FILE, "verify.svg", "verify.png"})
 """Every file that `verify` writes, into the same folder: they stand beside a run's, and go when a new run comes."""
 
-EVERY_FILE = OUR_FILES | VERIFY_FILES
+COMPARE_FILE = "compare.json"
+
+COMPARE_FILES = frozenset({COMPARE_FILE, "compare.csv", "compare.svg", "compare.png"})
+"""Every file that `compare` writes: likewise."""
+
+RECORDS = (RESULT_FILE, VERIFY_FILE, COMPARE_FILE)
+"""Files that say of which design a folder is."""
+
+EVERY_FILE = OUR_FILES | VERIFY_FILES | COMPARE_FILES
 """A folder with any other file in it is not ours to replace."""
 
 
@@ -80,13 +88,25 @@ def _held(folder: Path, name: str) -> str:
     if foreign:
         listed = ", ".join(foreign[:3]) + (", ..." if len(foreign) > 3 else "")
         return f"{folder} holds files that are not ours ({listed}); name another folder, or --force writes beside them"
-    records = [_record_in(folder / file) for file in (RESULT_FILE, VERIFY_FILE)]
-    names = [record.get("name") for record in records if record]
+    names = _names_in(folder)
     others = [other for other in names if other != name]
     if not found or (names and not others):
         return ""
     what = f"the result of another design, {others[0]!r}" if others else "no readable result"
     return f"{folder} holds {what}; name another folder, or --force replaces it"
+
+
+def _names_in(folder: Path) -> list[Any]:
+    records = (_record_in(folder / file) for file in RECORDS)
+    return [record.get("name") for record in records if record]
+
+
+def replaced_by(files: frozenset[str], folder: Path, name: str) -> frozenset[str]:
+    """Which files of a folder go when a command writes its own `files` of the design called `name`.
+
+    Those of other commands stay as long as everything in the folder is of that design.
+    """
+    return files if set(_names_in(folder)) == {name} else EVERY_FILE
 
 
 @contextlib.contextmanager

@@ -6,7 +6,7 @@ from typing import Any
 
 from fieldrun import __version__
 from fieldrun.design.units import KRPM, MM
-from fieldrun.outputs.folder import EVERY_FILE, VERIFY_FILE, VERIFY_FILES, earlier_result, whole_folder, write_text
+from fieldrun.outputs.folder import VERIFY_FILE, VERIFY_FILES, replaced_by, whole_folder, write_text
 from fieldrun.outputs.verify_table import verdict
 from fieldrun.studies.verify import Absence, Answer, Comparison, difference_percent
 
@@ -80,8 +80,7 @@ def write_verify(comparison: Comparison, folder: Path, *, pictures: bool = True)
     FieldrunError
         If the folder cannot be written.
     """
-    own = earlier_result(folder, comparison.design.name)
-    with whole_folder(folder, VERIFY_FILES if own else EVERY_FILE) as part:
+    with whole_folder(folder, replaced_by(VERIFY_FILES, folder, comparison.design.name)) as part:
         write_text(part / VERIFY_FILE, verify_text(comparison))
         if pictures:
             _draw(comparison, part)
