@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 
 from fieldrun.design.checks_rotor import is_steel
-from fieldrun.design.materials import magnet_grade
 from fieldrun.design.resolve import rounds_of
 from fieldrun.design.tables import Tables
 from fieldrun.design.wire import BUNCHING_TAKE_UP, CABLING_TAKE_UP
@@ -19,17 +18,8 @@ def notes_of(tables: Tables) -> tuple[str, ...]:
 
 
 def _magnets(tables: Tables) -> Iterator[str]:
-    table = tables.magnets
-    if table.grade is None:
-        if "temperature_c" in table.model_fields_set:
-            yield "magnets.remanence_t is taken as it stands; magnets.temperature_c does not change it."
-        return
-    grade = magnet_grade(table.grade)
-    if table.temperature_c > grade.max_temperature_c:
-        yield (
-            f"Magnets of grade {grade.name} are made for at most {grade.max_temperature_c:g} C; at "
-            f"{table.temperature_c:g} C they may lose strength for good, which is not computed."
-        )
+    if tables.magnets.grade is None and "temperature_c" in tables.magnets.model_fields_set:
+        yield "magnets.remanence_t is taken as it stands; magnets.temperature_c does not change it."
 
 
 def _rotor(tables: Tables) -> Iterator[str]:

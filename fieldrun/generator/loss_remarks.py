@@ -123,7 +123,8 @@ def _skin(design: Design) -> str:
     speed = top_speed_rpm(design)
     frequency = design.magnets.pole_pairs * speed / 60
     ratio = skin_ratio(design.wire.overall_diameter_m, frequency, copper_resistivity(design.wire.temperature_c))
-    where = f"at {speed:g} rpm ({frequency:.3g} Hz) it multiplies the resistance by {ratio:.8g}"
+    percent = np.format_float_positional(100 * (ratio - 1), precision=2, fractional=False, trim="-")
+    where = f"at {speed:g} rpm ({frequency:.3g} Hz) it adds {percent} % to the resistance"
     if ratio - 1 < NIL:
         return f"Skin effect is nil: {where}, as if the wire were one piece of copper."
     return f"Skin effect is not counted: {where} if the wire is one piece of copper; thin strands avoid it."

@@ -106,14 +106,18 @@ def steel_parts(rotor: Rotor) -> tuple[Part, ...]:
 def winding_parts(design: Design, laid: Lay, copper: Impedance) -> tuple[Part, ...]:
     """Copper, a former left in the gap, and resin in all the rest of the winding's annulus (enamel counts as resin)."""
     ring, former = face_radii_m(laid, design.wire), design.winding.former_in_gap_m
-    body = _annulus("", ring, laid.thickness_m + design.winding.resin_m - former, 1.0)
     square = _mean_square_radius_m2(laid.pieces)
-    volume = min(copper.copper_mass_kg / COPPER_DENSITY_KG_M3, body.mass_kg)
-    resin = Part(
-        "resin", RESIN_KG_M3 * (body.mass_kg - volume), max(0.0, RESIN_KG_M3 * (body.inertia_kg_m2 - volume * square))
-    )
-    parts = (Part("copper", copper.copper_mass_kg, copper.copper_mass_kg * square), resin)
+    wire = Part("copper", copper.copper_mass_kg, copper.copper_mass_kg * square)
+    full = _annulus("resin", ring, laid.thickness_m + design.winding.resin_m - former, RESIN_KG_M3)
+    parts = (wire, _less(full, wire, RESIN_KG_M3 / COPPER_DENSITY_KG_M3))
     return parts + ((_annulus("former", ring, former, FORMER_KG_M3),) if former > 0 else ())
+
+
+def _less(full: Part, inside: Part, density_ratio: float) -> Part:
+    """What is left of a body where another one takes its place; nothing where that one is larger."""
+    mass = full.mass_kg - density_ratio * inside.mass_kg
+    inertia = full.inertia_kg_m2 - density_ratio * inside.inertia_kg_m2
+    return Part(full.name, mass, inertia) if mass > 0 and inertia > 0 else Part(full.name, 0.0, 0.0)
 
 
 def _annulus(name: str, ring: tuple[float, float], thickness_m: float, density_kg_m3: float) -> Part:

@@ -12,10 +12,6 @@ Reader = Callable[[dict[str, str]], Design]
 LITZ = 'kind = "litz"\nstrand_mm = 0.1\nstrands = 12\nbench_mm = 2000\nlay_mm = 20'
 
 NOTES = {
-    'grade = "N42"\ntemperature_c = 90': (
-        "Magnets of grade N42 are made for at most 80 C; at 90 C they may lose strength for good, "
-        "which is not computed."
-    ),
     "remanence_t = 1.3\ntemperature_c = 40": (
         "magnets.remanence_t is taken as it stands; magnets.temperature_c does not change it."
     ),
@@ -43,8 +39,8 @@ def test_magnets(written: str, design: Reader) -> None:
         (
             {'kind = "solid"\ncopper_mm = 0.5': 'kind = "litz"\nstrand_mm = 0.1\nstrands = 12'},
             (
-                "wire.lay_mm is not given: the strands are counted as straight. Bundles of unknown lay have by rule 1.5 % "
-                "more ohms for each bunching of strands and 2.5 % more for each cabling of bundles."
+                "wire.lay_mm is not given: the strands are counted as straight. Bundles of unknown lay have by rule "
+                "1.5 % more ohms for each bunching of strands and 2.5 % more for each cabling of bundles."
             ),
         ),
         (
