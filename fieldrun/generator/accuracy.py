@@ -1,11 +1,18 @@
 """How far to trust an answer: what a coarser mesh and fewer harmonics would say, and what the model leaves out."""
 
 from dataclasses import dataclass
+from pathlib import Path
 
-from fieldrun.design.model import Magnets, Rotor
+import numpy as np
+
+from fieldrun.design.arrays import Floats
+from fieldrun.design.model import Arc, Block, Disc, Magnets, Rotor
 from fieldrun.field.field_map import FieldMap
+from fieldrun.field.mesh_file import read_section_mesh
+from fieldrun.field.outline import mean_radius_m, radial_breaks_m
 from fieldrun.field.ring_field import ring_field
 from fieldrun.field.ring_mesh import RingDensity
+from fieldrun.field.section import Section, section_at
 from fieldrun.field.solve import RotorField
 from fieldrun.generator.emf import emf_harmonics
 from fieldrun.winding.lay import Lay
@@ -22,9 +29,17 @@ FLOOR_PERCENT = 0.2
 EXTRAPOLATED_T, EXTRAPOLATED_PERCENT = 2.3, 1.0
 """Above this flux density magnetisation curves are drawn on by rule, not measured; what that may cost (judgement)."""
 
-OUTLINE_PERCENT, OUTLINE_SHARE = 0.5, 0.25
-"""An outline of the user's own is known from a flat section only: left at least, and this share of what the outline
-changes (judgement)."""
+OUTLINE_PERCENT, OUTLINE_SHARE = 0.2, 0.15
+"""An outline of the user's own is known from a flat section at one radius only: left at least, and this share of what
+the outline changes. Measured against magpylib's sums over whole stacked magnets, stepped or chamfered, serpentines and
+zigzags: 50 random machines whose ends stay plain missed 0.5 % at most where the outline took up to 12 % (0.1 % and a
+tenth of the change held), eight designed ones 0.6 %, but for 1.4 of 9.5 % with few blocks as wide as long."""
+
+ENDS_SHARE = {Disc: 1.6, Block: 1.0, Arc: 1.0}
+"""The section does not tell whether the magnets' inner and outer ends are cut back like their flanks; discs always are.
+Left by that: this share of the magnet that would be missing at its ends. 108 random machines cut back all round missed
+up to 1.44 of it on top of the above with discs, 0.85 with blocks, 0.77 with arcs: at worst 20 % of the fundamental.
+Steel shoes have not been measured."""
 
 
 @dataclass(frozen=True)
@@ -72,8 +87,28 @@ def accuracy_of(magnets: Magnets, rotor: Rotor, field: RotorField, laid: Lay, ph
         model += EXTRAPOLATED_PERCENT
     if magnets.section_mesh:
         model += OUTLINE_PERCENT + OUTLINE_SHARE * _change_percent(whole, plain)
+        model += ENDS_SHARE[type(magnets.outline)] * _missing_ends_percent(magnets, rotor)
     return Accuracy(_change_percent(second, plain), model)
 
 
 def _change_percent(found: float, known: float) -> float:
     return 0.0 if known == 0 else 100 * abs(found / known - 1)
+
+
+def _missing_ends_percent(magnets: Magnets, rotor: Rotor) -> float:
+    """Share of a magnet that its ends would lose (or win) if the area drawn differs there as it does at its flanks."""
+    own, _ = read_section_mesh(Path(magnets.section_mesh), magnets, rotor)
+    plain = section_at(magnets, rotor, mean_radius_m(magnets), own.width)
+    bodies = magnets.segments_per_pole / (2 if own.width == "half pole" else 1)
+    length, h = float(np.ptp(radial_breaks_m(magnets))), magnets.thickness_m
+    return 100 * abs(_solid_area(own, h) - _solid_area(plain, h)) / (bodies * length * h)
+
+
+def _solid_area(section: Section, thickness_m: float) -> float:
+    """Area of magnets, pole shoes included, inside a section's box [m^2]: of all bodies centred at their height."""
+    polygons = [np.array(region.polygon_m).T for region in section.regions]
+    return sum(_area(x, z) for x, z in polygons if -thickness_m < z.mean() < 0)
+
+
+def _area(x: Floats, z: Floats) -> float:
+    return float(abs(np.sum(x * np.roll(z, -1) - np.roll(x, -1) * z))) / 2
