@@ -16,8 +16,10 @@ import fieldrun.outputs.section_picture
 import fieldrun.outputs.waveform_picture
 import fieldrun.outputs.winding_picture  # noqa: F401 - imports are not what is measured
 from fieldrun.design.examples import example_path
+from fieldrun.field.mesh import MeshDensity
 from fieldrun.field.outline import mean_radius_m
-from fieldrun.field.solve import field_of, section_field
+from fieldrun.field.solve import mean_section_field, rotor_field, section_field
+from fieldrun.generator.accuracy import accuracy_of
 from fieldrun.generator.emf import emf_per_speed
 from fieldrun.generator.machine import read_design, run
 from fieldrun.outputs.run_folder import write_run
@@ -39,14 +41,17 @@ def steps(example: str, folder: Path) -> dict[str, Callable[[], object]]:
     path = example_path(example)
     design = read_design(path)
     magnets, rotor, winding, wire = design.magnets, design.rotor, design.winding, design.wire
-    field_map, laid = field_of(magnets, rotor), lay(winding, magnets.pole_pairs, wire)
+    field, laid = rotor_field(magnets, rotor), lay(winding, magnets.pole_pairs, wire)
+    field_map = field.field_map
     result = run(design)
     return {
         "read and check": lambda: read_design(path),
         "one section": lambda: section_field(magnets, rotor, mean_radius_m(magnets)),
-        "field map": lambda: field_of(magnets, rotor),
+        "field by rings": lambda: rotor_field(magnets, rotor),
         "lay the winding": lambda: lay(winding, magnets.pole_pairs, wire),
         "EMF": lambda: emf_per_speed(field_map, laid, winding, wire),
+        "section of the picture": lambda: mean_section_field(magnets, rotor, MeshDensity().refined()),
+        "how sure": lambda: accuracy_of(magnets, rotor, field, laid, winding.phases),
         "the whole answer": lambda: run(design),
         "files": lambda: write_run(result, folder / "plain", pictures=False),
         "files and pictures": lambda: write_run(result, folder / "full"),
@@ -61,10 +66,11 @@ def report(example: str, times: int) -> None:
     without, whole = asked + taken["files"][0], asked + taken["files and pictures"][0]
     print(f"{example}, best and median of {times}")
     for name, (best, median) in taken.items():
-        print(f"  {name:20} {best:8.1f} ms {median:8.1f} ms   {100 * best / whole:5.1f} % of a run with pictures")
-    print(f"  run without pictures {without:8.1f} ms   {without / whole:.2f} of one with pictures")
-    print(f"  run with pictures    {whole:8.1f} ms   {whole / without:.2f} times one without")
+        print(f"  {name:22} {best:8.1f} ms {median:8.1f} ms   {100 * best / whole:5.1f} % of a run with pictures")
+    print(f"  run without pictures   {without:8.1f} ms   {without / whole:.2f} of one with pictures")
+    print(f"  run with pictures      {whole:8.1f} ms   {whole / without:.2f} times one without")
 
 
 if __name__ == "__main__":
-    report(*sys.argv[1:2] or ["hut-charger"], int((sys.argv[2:3] or ["5"])[0]))
+    asked_example, asked_times = (*sys.argv[1:3], *["hut-charger", "5"][len(sys.argv[1:3]) :])
+    report(asked_example, int(asked_times))
