@@ -18,6 +18,8 @@ from fieldrun.generator.forces import forces_of
 from fieldrun.generator.gap_cost import emf_change_per_gap_m
 from fieldrun.generator.heating import heat_of
 from fieldrun.generator.impedance import impedance
+from fieldrun.generator.inductance import inductance
+from fieldrun.generator.inductance_remarks import inductance_assumptions, inductance_warnings
 from fieldrun.generator.joining import joinings
 from fieldrun.generator.loss_remarks import part_assumptions, part_warnings
 from fieldrun.generator.losses import losses_of
@@ -57,6 +59,7 @@ def run(design: Design) -> RunResult:
     fundamental = float(abs(emf_harmonics(fundamental_only(field.field_map), laid.pieces, winding.phases)[0, 0]))
     shares, rescue = factors(laid, winding, wire), rescue_of(field.field_map, laid, winding)
     copper, plan = impedance(laid.pieces, wire, winding), twisting(laid, winding, wire, design.cutting)
+    henries = inductance(laid, wire, winding, magnets, rotor)
     losses = losses_of(field.field_map, laid, winding, wire, (emf, copper))
     return RunResult(
         design=design,
@@ -69,6 +72,7 @@ def run(design: Design) -> RunResult:
         factors=shares,
         emf=emf,
         impedance=copper,
+        inductance=henries,
         forces=forces_of(field.field_map, rotor),
         losses=losses,
         heat=heat_of(design, laid, copper, losses.idle_w_s2),
@@ -84,8 +88,9 @@ def run(design: Design) -> RunResult:
             *warnings_of(field.rings.steel, shares, rescue),
             *bundle_warnings(plan),
             *part_warnings(design, losses, emf, copper),
+            *inductance_warnings(henries),
         ),
-        assumptions=(*assumptions_of(design), *part_assumptions(design, losses)),
+        assumptions=(*assumptions_of(design), *part_assumptions(design, losses), *inductance_assumptions(henries)),
     )
 
 

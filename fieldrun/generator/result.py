@@ -15,6 +15,7 @@ from fieldrun.generator.emf import Emf
 from fieldrun.generator.forces import Forces
 from fieldrun.generator.heating import Heat
 from fieldrun.generator.impedance import Impedance
+from fieldrun.generator.inductance import Inductance
 from fieldrun.generator.joining import Joining
 from fieldrun.generator.losses import Losses
 from fieldrun.generator.moving import Moving
@@ -52,6 +53,7 @@ class RunResult:
     factors: Factors
     emf: Emf
     impedance: Impedance
+    inductance: Inductance | None
     forces: Forces
     losses: Losses
     heat: Heat

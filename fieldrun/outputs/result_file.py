@@ -14,6 +14,7 @@ from fieldrun.generator.machine import mean_radius_m, middle_height_m
 from fieldrun.generator.rescue import Rescue
 from fieldrun.generator.result import RunResult
 from fieldrun.generator.speeds import asked_speeds
+from fieldrun.outputs.inductance_told import inductance_dict
 from fieldrun.outputs.losses_told import forces_dict, heat_dict, loss_dict
 from fieldrun.outputs.tolerance_told import band_dict
 from fieldrun.outputs.wire_told import wire_dict
@@ -45,6 +46,7 @@ def result_dict(result: RunResult, band: ToleranceBand | None = None) -> dict[st
         "circuit": {
             "resistance_20c_ohm": result.impedance.resistance_20c_ohm,
             "resistance_hot_ohm": result.impedance.resistance_hot_ohm,
+            **inductance_dict(result),
             **loss_dict(result),
         },
         "heat": heat_dict(result),

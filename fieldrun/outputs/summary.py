@@ -12,6 +12,7 @@ from fieldrun.generator.speeds import asked_speeds
 from fieldrun.outputs.bundle_words import bundle_rows, bundle_sentences
 from fieldrun.outputs.gap_told import gap_rows
 from fieldrun.outputs.handling import handling_caution, pull_rows
+from fieldrun.outputs.inductance_told import inductance_rows
 from fieldrun.outputs.losses_told import loss_rows
 from fieldrun.outputs.sentences import listed, plain
 from fieldrun.reference.estimates import Estimate
@@ -102,6 +103,7 @@ def table_rows(result: RunResult, field: dict[str, Any]) -> list[tuple[str, str,
         ("rounds per phase", str(laid.rounds_per_phase), _side_by_side(laid.rounds_per_group)),
         ("wire per phase", plain(copper.conductor_length_m, "m"), "links between turns not counted"),
         ("resistance per phase", plain(copper.resistance_20c_ohm, "ohm"), "at 20 C"),
+        *inductance_rows(result),
         ("copper in all", plain(1000 * copper.copper_mass_kg, "g"), ""),
         (
             "winding thickness",

@@ -38,12 +38,14 @@ KEYS = {
         "overall_mm", "copper_mm2", "resistance_20c_ohm_per_m", "resistance_hot_ohm_per_m", "catalogue_20c_ohm_per_m",
         "mass_g_per_m",
     },
-    "circuit": {"resistance_20c_ohm", "resistance_hot_ohm", "eddy_loss_w_per_krpm2"},
+    "circuit": {
+        "resistance_20c_ohm", "resistance_hot_ohm", "inductance_h", "mutual_inductance_h", "eddy_loss_w_per_krpm2",
+    },
     "heat": {"limit_c", "air_c", "speed_rpm", "idle_loss_w", "still_air", "moving_air"},
     "output": {"matched_w_per_krpm2", "charging_starts_rpm"},
     "mesh": {"model", "harmonics", "unknowns", "newton_steps", "section"},
 }  # fmt: skip
-"""What every bundled design has; inductance, torque, points and energy belong to later versions."""
+"""What every bundled design has; torque, points and energy belong to later versions."""
 
 SOME = {
     "hut-charger": {"field": {"steel_peak_t", "steel"}, "emf": {"change_per_gap_mm_percent"}},
