@@ -90,8 +90,9 @@ def _twist(tables: Tables, wire: WireTable) -> Iterator[Fault]:
 def _short_lay_text(bundle_mm: float, lay_mm: float, shortest_mm: float, usual_mm: float) -> str:
     if math.isinf(shortest_mm):
         return "with so small a bunching the strands fill the bundle before they are twisted; try bunching = 1.27"
+    least = math.ceil(100 * shortest_mm) / 100
     return (
-        f"must be at least {shortest_mm:.2f} mm for a bundle of {bundle_mm:.2f} mm: in a tighter twist the slanted "
+        f"must be at least {least:g} mm for a bundle of {bundle_mm:.2f} mm: in a tighter twist the slanted "
         f"strands find no room; received {lay_mm:g}; try {usual_mm:.2g}, {USUAL_LAY} times the bundle"
     )
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from fieldrun.design.errors import DesignError, Fault
 from fieldrun.design.materials import steel_curve
-from fieldrun.design.model import Arc, Block, Design, Disc, Load, Magnets, Plate, Rotor, Turbine, Winding, Wire
+from fieldrun.design.model import Arc, Block, Cutting, Design, Disc, Load, Magnets, Plate, Rotor, Turbine, Winding, Wire
 from fieldrun.design.read import design_hash, read_design
 
 Swaps = dict[str, str]
@@ -176,6 +176,18 @@ def _no_rounds() -> Swaps:
 def test_connection(written: str, load: str, expected: str, design: Reader) -> None:
     swaps = {"phases = 3": written, "copper_mm = 0.5": f"copper_mm = 0.5\n{load}"}
     assert design(swaps).winding.connection == expected
+
+
+def test_a_bundle_twisted_at_home_and_what_it_is_cut_with(design: Reader) -> None:
+    litz = '"litz"\nstrand_mm = 0.1\nstrands = 12\nlay_mm = 20\nbench_mm = 2500'
+    home = {'"solid"\ncopper_mm = 0.5': litz}
+    read = design(home)
+    assert (read.wire.lay_m, read.wire.bench_m) == (0.02, 2.5)
+    assert read.cutting == Cutting(tail_m=0.15, spare=0.05)
+    cut = design({'"solid"\ncopper_mm = 0.5': litz + "\n[former]\ntail_mm = 200\nspare_percent = 12"})
+    assert cut.cutting == Cutting(tail_m=0.2, spare=0.12)
+    farther = design({'"solid"\ncopper_mm = 0.5': litz + "0"})
+    assert len({design_hash(other) for other in (read, cut, farther)}) == 3
 
 
 def test_load_and_wind(design: Reader) -> None:

@@ -20,6 +20,7 @@ from fieldrun.design.wire import (
     lay_factor,
     litz_wire,
     overall_diameter_m,
+    shortest_lay_m,
     solid_wire,
 )
 
@@ -136,11 +137,25 @@ def test_take_up_lies_between_straight_and_the_outer_strand(bundle: float, lay: 
     assert 1 <= lay_factor(bundle, lay) <= outer
 
 
-def test_take_up_is_smooth_where_series_and_formula_meet() -> None:
-    lay = 1.0
-    edge = 1e-3 / math.pi
-    below, above = lay_factor(edge * (1 - 1e-6), lay), lay_factor(edge * (1 + 1e-6), lay)
-    assert above == pytest.approx(below, abs=2e-10)
+@pytest.mark.parametrize("slant", [1e-9, 1e-5, 1e-3])
+def test_take_up_of_a_slack_twist_keeps_its_digits(slant: float) -> None:
+    """sqrt(1 + x) is 1 + x/2 less x^2/8, and the mean of x over the circle is half of the outermost."""
+    assert lay_factor(slant / math.pi, 1.0) - 1 == pytest.approx(slant**2 / 4, rel=1e-5, abs=3e-16)
+
+
+@given(strands=st.integers(2, 500), strand=st.floats(2e-5, 1e-3), bunching=st.floats(1.06, 2))
+def test_at_the_shortest_lay_strands_fill_their_bundle_as_densely_as_circles_can(
+    strands: int, strand: float, bunching: float
+) -> None:
+    """Cut square to the bundle, strands that run so much farther are ellipses so much larger than circles."""
+    bundle = bundle_diameter_m(strand, strands, bunching)
+    ellipses = strands * strand**2 * lay_factor(bundle, shortest_lay_m(bundle, bunching))
+    assert ellipses / bundle**2 == pytest.approx(math.pi / math.sqrt(12), rel=1e-9)
+
+
+def test_no_lay_is_long_enough_for_strands_that_are_packed_full() -> None:
+    assert shortest_lay_m(1e-3, 1.05) == math.inf
+    assert shortest_lay_m(1e-3, 1.06) < math.inf
 
 
 def test_solid_and_litz_records() -> None:
@@ -152,4 +167,6 @@ def test_solid_and_litz_records() -> None:
     assert litz.overall_diameter_m == pytest.approx(unserved + 0.06 * MM)
     assert litz.length_factor == pytest.approx(lay_factor(unserved, 15 * MM))
     assert (litz.strands, litz.strand_diameter_m, litz.strands_in_series) == (20, 0.1 * MM, 2)
+    assert (litz.lay_m, litz.bench_m) == (15 * MM, None)
     assert litz_wire(0.1 * MM, 20).length_factor == 1.0
+    assert litz_wire(0.1 * MM, 20, lay_m=15 * MM, bench_m=3.0).bench_m == 3.0

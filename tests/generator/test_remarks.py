@@ -16,6 +16,7 @@ from fieldrun.generator.remarks import (
     MEASURED_UP_TO_T,
     SATURATED_SHARE,
     assumptions_of,
+    bundle_warnings,
     field_warnings,
     peak_place,
     warnings_of,
@@ -153,3 +154,16 @@ def test_assumptions_name_each_steel_once():
 
 def test_assumptions_are_whole_sentences():
     assert all(line[0].isupper() and line.endswith(".") for line in assumptions_of(design(None, None)))
+
+
+def test_a_bench_of_less_than_a_turn_is_warned_of(answered):
+    """One turn of the quiet Halbach is 86 mm."""
+    bench = {"wire.bench_mm": 380}
+    (warning,) = answered("quiet-halbach", bench).warnings
+    assert warning.code == "bench-too-short"
+    assert warning.text == (
+        "a piece of bundle twisted on 0.38 m gives 0.0768 m, less than one turn of the winding, so that joints would "
+        "lie among the legs: move the holding points apart"
+    )
+    assert answered("quiet-halbach", bench | {"former.tail_mm": 140}).warnings == ()
+    assert bundle_warnings(None) == ()

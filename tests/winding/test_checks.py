@@ -106,8 +106,8 @@ def test_more_rounds_than_the_belt_holds_names_what_fits() -> None:
     assert only(faults(replace(BASE, rounds=fit + 2))) == (
         "winding.rounds",
         (
-            f"at most {fit} rounds per phase fit, {fit // 2} in each of 2 groups; received {fit + 2}: {missing:.2f} mm of "
-            'the inner rim are missing in each group; try rounds = "fill", thinner wire or more layers'
+            f"at most {fit} rounds per phase fit, {fit // 2} in each of 2 groups; received {fit + 2}: {missing:.2f} mm "
+            'of the inner rim are missing in each group; try rounds = "fill", thinner wire or more layers'
         ),
     )
     assert 0 < missing < 60 * laid.step_rad

@@ -1,0 +1,48 @@
+"""What a builder may get wrong with wire and winding: file, line, key, what is wrong, what to try; exit code 2."""
+
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from fieldrun.cli import main
+
+LITZ = {"wire.kind": "litz", "wire.copper_mm": None, "wire.strand_mm": 0.1}
+
+CASES = tomllib.loads(Path(__file__).with_name("bad_input.toml").read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_it_is_told_with_its_line_and_its_cure_and_nothing_is_run(name, design_file, tmp_path, monkeypatch):
+    case = CASES[name]
+    key, text = case["key"], case["text"]
+    path = design_file("hut-charger", (LITZ if case["litz"] else {}) | case["changes"])
+    monkeypatch.chdir(tmp_path)
+    result = CliRunner().invoke(main, ["run", path.name])
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    line = line_of(path.read_text(encoding="utf-8"), key)
+    assert result.stderr.splitlines() == [f"{path.name}:{line}: {key}: {text}", "1 fault, nothing was run"]
+    assert [file.name for file in tmp_path.iterdir()] == [path.name]
+
+
+def line_of(text, key):
+    """Number of the line of a key within its table."""
+    table, name = key.split(".")
+    head, _, _ = re.split(rf"^\[{table}\]$", text, flags=re.MULTILINE)[1].partition("\n[")
+    before = text.index(f"[{table}]") + head.index(f"\n{name} = ") + len(f"[{table}]\n")
+    return text.count("\n", 0, before) + 1
+
+
+def test_several_are_told_at_once(design_file):
+    path = design_file("hut-charger", LITZ | {"wire.strands": 0, "rotor.gap_mm": -1, "winding.belts": 3})
+    result = CliRunner().invoke(main, ["run", str(path)])
+    assert result.exit_code == 2
+    assert [line.split(": ")[1] for line in result.stderr.splitlines()[:-1]] == [
+        "rotor.gap_mm",
+        "winding.belts",
+        "wire.strands",
+    ]
+    assert result.stderr.endswith("3 faults, nothing was run\n")
