@@ -60,7 +60,8 @@ def eddy_loss_w_s2(field_map: FieldMap, pieces: Pieces, wire: Wire) -> float:
 def squared_rates(field_map: FieldMap, samples: Samples) -> Floats:
     """Sum over n of (n p)^2 (|b_n|^2 across the wire + half of that along it) at points of conductors, (s,) [T^2]."""
     field = amplitudes_at(field_map, samples.point[:, 0], samples.point[:, 2])
-    direction = _steps_m(samples).T / _along(samples)
+    length = _along(samples)
+    direction = _steps_m(samples).T / np.where(length > 0, length, 1.0)  # a piece of no length wastes nothing
     along = np.einsum("cns,cs->ns", field, direction)
     counted = np.sum(np.abs(field) ** 2, axis=0) - (1 - ALONG_SHARE) * np.abs(along) ** 2
     return np.asarray((field_map.pole_pairs * field_map.orders) ** 2 @ counted)

@@ -86,6 +86,11 @@ def test_no_field_no_loss_and_no_angle_matters(pieces: Pieces) -> None:
     assert eddy_loss_w_s2(field, turned, WIRE) == pytest.approx(eddy_loss_w_s2(field, pieces, WIRE), rel=1e-12)
 
 
+def test_a_piece_of_no_length_wastes_nothing() -> None:
+    nothing = piece(LINE, (0.08, 0.3, 0.005), (0.08, 0.3, 0.005))
+    assert eddy_loss_w_s2(turning_map(0.1, 0.3j, 0.5), nothing, WIRE) == 0
+
+
 @settings(derandomize=True, max_examples=25, deadline=None)
 @given(st.floats(0.1, 3.0), st.floats(0.2, 2.0), st.integers(1, 500), st.floats(1.0, 1.1), st.floats(-20.0, 150.0))
 def test_scaling(field: float, diameter: float, strands: int, take_up: float, celsius: float) -> None:
