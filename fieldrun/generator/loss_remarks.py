@@ -17,6 +17,7 @@ from fieldrun.generator.heating import (
     STILL_AIR_W_M2_K,
 )
 from fieldrun.generator.impedance import Impedance
+from fieldrun.generator.inductance import Inductance
 from fieldrun.generator.losses import Losses
 from fieldrun.generator.result import Remark
 from fieldrun.generator.speeds import top_speed_rpm
@@ -45,9 +46,9 @@ def part_warnings(design: Design, losses: Losses, emf: Emf, copper: Impedance) -
     return (*loss_warnings(losses, design.winding, matched), *magnet_warnings(design.magnets))
 
 
-def part_assumptions(design: Design, losses: Losses) -> tuple[str, ...]:
+def part_assumptions(design: Design, losses: Losses, inductance: Inductance | None) -> tuple[str, ...]:
     """All that was taken for granted of losses, heat and what turns."""
-    return (*loss_assumptions(design, losses), *heat_assumptions(), *moving_assumptions(design.rotor))
+    return (*loss_assumptions(design, losses, inductance), *heat_assumptions(), *moving_assumptions(design.rotor))
 
 
 def loss_warnings(losses: Losses, winding: Winding, matched_w_krpm2: float) -> tuple[Remark, ...]:
@@ -106,14 +107,15 @@ def _delta_text(amps: float, watts: float) -> str:
     )
 
 
-def loss_assumptions(design: Design, losses: Losses) -> tuple[str, ...]:
+def loss_assumptions(design: Design, losses: Losses, inductance: Inductance | None = None) -> tuple[str, ...]:
     """What was taken for granted about losses in the wire: skin effect by its number, strands, groups."""
     told = ["The copper's eddy currents leave the field as it is, and every strand sees that of its bundle's middle."]
     told.append(_skin(design))
     if design.wire.kind == "litz" and losses.strands is None and design.wire.strands > design.wire.strands_in_series:
         told.append("Strands of a twisted bundle all see the same: no current goes round between them.")
     if losses.delta_a_krpm is not None:
-        told.append("Only resistance limits the current round a delta.")
+        limits = "Only resistance limits" if inductance is None else "Resistance and inductance limit"
+        told.append(f"{limits} the current round a delta.")
     if design.winding.parallel > 1 and losses.groups is None:
         told.append("Groups in parallel are alike: how the path is shared between them cannot be told from its file.")
     return tuple(told)

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from fieldrun.design.model import Winding, Wire
 from fieldrun.design.units import KRPM
 from fieldrun.field.field_map import FieldMap
@@ -16,6 +18,7 @@ from fieldrun.generator.circulating import (
 from fieldrun.generator.eddy import eddy_loss_w_s2
 from fieldrun.generator.emf import Emf
 from fieldrun.generator.impedance import Impedance
+from fieldrun.generator.inductance import Inductance
 from fieldrun.winding.lay import Lay
 
 
@@ -28,7 +31,8 @@ class Losses:
     eddy_w_s2 : eddy currents within strands, over the square of speed [W s^2]
     strands : currents between strands side by side; None for solid or twisted wire
     groups : currents between groups in parallel; None for a single group and where it cannot be told
-    delta_a_krpm : effective current round a delta at 1000 rpm [A]; None without a delta
+    delta_a_krpm : effective current round a delta at 1000 rpm [A]; None without a delta. With resistance alone it
+        goes with speed, inductance makes it lag behind speed
     delta_w_krpm2 : what that wastes at 1000 rpm [W]
     """
 
@@ -46,18 +50,33 @@ class Losses:
         return self.eddy_w_s2 + strands + groups + self.delta_w_krpm2 / KRPM**2
 
 
-def losses_of(field_map: FieldMap, laid: Lay, winding: Winding, wire: Wire, circuit: tuple[Emf, Impedance]) -> Losses:
+@dataclass(frozen=True, eq=False)
+class Circuit:
+    """What a phase is at its terminals; `inductance` None where it is not known."""
+
+    emf: Emf
+    copper: Impedance
+    inductance: Inductance | None = None
+
+    @property
+    def in_unison_h(self) -> float:
+        """Inductance of a phase with equal currents in all of them, own and mutual; 0 where it is not known."""
+        if self.inductance is None:
+            return 0.0
+        return float(np.sum(self.inductance.matrix_h)) / len(self.inductance.matrix_h)
+
+
+def losses_of(field_map: FieldMap, laid: Lay, winding: Winding, wire: Wire, circuit: Circuit) -> Losses:
     """Everything the winding wastes with nothing connected.
 
     Parameters
     ----------
     field_map : the rotor's field
     laid, winding, wire : the winding
-    circuit : its EMF and its resistance at its terminals
+    circuit : its EMF, its resistance and, if it is known, its inductance at its terminals
     """
-    emf, copper = circuit
-    pieces, ohms = laid.pieces, copper.resistance_hot_ohm
-    round_ = delta_current_a(emf, ohms, KRPM) if winding.connection == "delta" else None
+    pieces, ohms = laid.pieces, circuit.copper.resistance_hot_ohm
+    round_ = _round_delta(circuit) if winding.connection == "delta" else None
     return Losses(
         eddy_w_s2=eddy_loss_w_s2(field_map, pieces, wire),
         strands=strand_loss(field_map, pieces, wire, winding.phases) if lie_side_by_side(wire) else None,
@@ -65,3 +84,7 @@ def losses_of(field_map: FieldMap, laid: Lay, winding: Winding, wire: Wire, circ
         delta_a_krpm=round_,
         delta_w_krpm2=winding.phases * ohms * round_**2 if round_ is not None else 0.0,
     )
+
+
+def _round_delta(circuit: Circuit) -> float:
+    return delta_current_a(circuit.emf, circuit.copper.resistance_hot_ohm, KRPM, circuit.in_unison_h)

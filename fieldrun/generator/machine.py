@@ -22,7 +22,7 @@ from fieldrun.generator.inductance import inductance
 from fieldrun.generator.inductance_remarks import inductance_assumptions, inductance_warnings
 from fieldrun.generator.joining import joinings
 from fieldrun.generator.loss_remarks import part_assumptions, part_warnings
-from fieldrun.generator.losses import losses_of
+from fieldrun.generator.losses import Circuit, losses_of
 from fieldrun.generator.moving import moving_of
 from fieldrun.generator.remarks import assumptions_of, bundle_warnings, field_warnings, warnings_of
 from fieldrun.generator.rescue import rescue_of
@@ -60,7 +60,7 @@ def run(design: Design) -> RunResult:
     shares, rescue = factors(laid, winding, wire), rescue_of(field.field_map, laid, winding)
     copper, plan = impedance(laid.pieces, wire, winding), twisting(laid, winding, wire, design.cutting)
     henries = inductance(laid, wire, winding, magnets, rotor)
-    losses = losses_of(field.field_map, laid, winding, wire, (emf, copper))
+    losses = losses_of(field.field_map, laid, winding, wire, Circuit(emf, copper, henries))
     return RunResult(
         design=design,
         design_hash=design_hash(design),
@@ -90,7 +90,11 @@ def run(design: Design) -> RunResult:
             *part_warnings(design, losses, emf, copper),
             *inductance_warnings(henries),
         ),
-        assumptions=(*assumptions_of(design), *part_assumptions(design, losses), *inductance_assumptions(henries)),
+        assumptions=(
+            *assumptions_of(design),
+            *part_assumptions(design, losses, henries),
+            *inductance_assumptions(henries),
+        ),
     )
 
 

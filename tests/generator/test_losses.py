@@ -45,14 +45,18 @@ def test_a_delta_of_a_serpentine_is_warned_of(answered, bundled) -> None:
     delta, star = answered("plank-ring", {"winding.connection": "delta"}), bundled("plank-ring")
     third = star.emf.amplitudes[:, star.emf.orders == 3]
     ninth = star.emf.amplitudes[:, star.emf.orders == 9]
-    amps = KRPM * np.hypot(abs(third.sum()), abs(ninth.sum())) / np.sqrt(2) / (3 * star.impedance.resistance_hot_ohm)
+    ohms, henries = star.impedance.resistance_hot_ohm, star.inductance.self_h + 2 * star.inductance.mutual_h
+    reactance = KRPM * star.emf.pole_pairs * henries
+    round_ = np.hypot(abs(third.sum() / (ohms + 3j * reactance)), abs(ninth.sum() / (ohms + 9j * reactance)))
+    amps = KRPM * round_ / np.sqrt(2) / 3
     assert delta.losses.delta_a_krpm == pytest.approx(amps, rel=1e-3)
     assert delta.losses.delta_w_krpm2 == pytest.approx(
         3 * star.impedance.resistance_hot_ohm * delta.losses.delta_a_krpm**2, rel=1e-12
     )
     (remark,) = [w for w in delta.warnings if w.code == "delta-circulates"]
     assert f"{delta.losses.delta_a_krpm:.2g} A flow at 1000 rpm" in remark.text
-    assert "Only resistance limits the current round a delta." in delta.assumptions
+    assert "Resistance and inductance limit the current round a delta." in delta.assumptions
+    assert "Only resistance limits the current round a delta." in loss_assumptions(delta.design, delta.losses)
     assert delta.heat.still.current_a < star.heat.still.current_a
 
 
