@@ -126,7 +126,7 @@ def _peak(disc: SteelReport) -> str:
 
 
 def _how_sure(result: RunResult) -> str:
-    percent = plain(result.accuracy.error_estimate_percent, "%")
+    percent = f"{result.accuracy.error_estimate_percent:.1g} %"
     return f"effective, open circuit; computed to {percent}, for a machine exactly as stated"
 
 

@@ -128,7 +128,7 @@ def test_the_table_tells_every_number_with_its_unit_and_what_it_is(bundled):
     assert table["winding thickness"] == (plain(content["winding"]["thickness_mm"], "mm"), "8 sheets of wire")
     assert table["its fundamental"] == (plain(content["field"]["b1_mean_radius_t"], "T"), "finite elements")
     assert table["EMF per phase"][1].endswith("for a machine exactly as stated")
-    assert f"computed to {plain(content['field']['error_estimate_percent'], '%')}" in table["EMF per phase"][1]
+    assert f"computed to {content['field']['error_estimate_percent']:.1g} %" in table["EMF per phase"][1]
     assert table["field in the backing"][0] == plain(content["field"]["steel_peak_t"], "T")
     assert table["field in the backing"][1].startswith("largest, ")
     assert not [name for name in rows(bundled("plank-ring")) if name.startswith("field in the")]
