@@ -130,7 +130,9 @@ def test_notes_go_to_stderr(fieldrun_, quick):
     with Path("my.toml").open("a") as file:
         file.write("\n[former]\nkerf_mm = 0.2\n")
     told = quick("my.toml")
-    assert "note: [former] is read and checked, but this version does not use it yet." in told.stderr.splitlines()
+    assert "note: Of [former], this version uses tail_mm and spare_percent only, for a bundle twisted at home." in (
+        told.stderr.splitlines()
+    )
     assert "note:" not in told.stdout
 
 

@@ -59,5 +59,7 @@ def _unused(tables: Tables) -> Iterator[str]:
         idle = sorted(tables.wind.model_fields_set - set(USED_OF_WIND))
         if idle:
             yield f"Of [wind], this version does not use {', '.join(idle)} yet."
-    if tables.former is not None:
+    if tables.former is not None and (
+        tables.wire.bench_mm is None or tables.former.model_fields_set - set(USED_OF_FORMER)
+    ):
         yield f"Of [former], this version uses {' and '.join(USED_OF_FORMER)} only, for a bundle twisted at home."

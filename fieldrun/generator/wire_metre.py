@@ -3,12 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from fieldrun.design.materials import (
-    COPPER_DENSITY_KG_M3,
-    COPPER_RESISTIVITY_20C_OHM_M,
-    COPPER_RESISTIVITY_PER_K,
-    REFERENCE_TEMPERATURE_C,
-)
+from fieldrun.design.materials import COPPER_DENSITY_KG_M3, COPPER_RESISTIVITY_20C_OHM_M, copper_resistivity
 from fieldrun.design.model import Wire
 from fieldrun.generator.impedance import copper_area_m2
 
@@ -40,11 +35,10 @@ def wire_metre(wire: Wire) -> WireMetre:
     """Ohms and kilograms of a metre: rho f / A and density A f, f the strands' length over the bundle's."""
     area = copper_area_m2(wire)
     per_resistivity = wire.length_factor / area
-    cold = COPPER_RESISTIVITY_20C_OHM_M * per_resistivity
     return WireMetre(
         copper_m2=area,
-        resistance_20c_ohm=cold,
-        resistance_hot_ohm=cold * (1 + COPPER_RESISTIVITY_PER_K * (wire.temperature_c - REFERENCE_TEMPERATURE_C)),
+        resistance_20c_ohm=COPPER_RESISTIVITY_20C_OHM_M * per_resistivity,
+        resistance_hot_ohm=copper_resistivity(wire.temperature_c) * per_resistivity,
         nominal_ohm=NOMINAL_RESISTIVITY_OHM_M * per_resistivity,
         mass_kg=COPPER_DENSITY_KG_M3 * area * wire.length_factor,
     )

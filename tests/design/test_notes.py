@@ -66,6 +66,9 @@ def test_step_of_a_path_wound_once(design: Reader, spoilt: Callable[[dict[str, s
 
 def test_a_bundle_with_its_bench_needs_no_note(design: Reader) -> None:
     assert design({'kind = "solid"\ncopper_mm = 0.5': LITZ}).notes == ()
+    tails = LITZ + "\n[former]\ntail_mm = 200\n"
+    assert design({'kind = "solid"\ncopper_mm = 0.5': tails}).notes == ()
+    assert "[former]" in design({'kind = "solid"\ncopper_mm = 0.5': tails + "kerf_mm = 0.2"}).notes[0]
 
 
 def test_a_table_that_is_used_needs_no_note(design: Reader) -> None:
