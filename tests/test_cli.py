@@ -362,7 +362,7 @@ def test_verify_tells_notes_too(fieldrun_, quickly):
     with Path("my.toml").open("a") as file:
         file.write("\n[former]\nkerf_mm = 0.2\n")
     told = fieldrun_("verify", "my.toml", "--no-pictures", "--json")
-    assert told.stderr.startswith("note: [former] ")
+    assert told.stderr.startswith("note: Of [former], ")
     assert json.loads(told.stdout)["notes"]
 
 
