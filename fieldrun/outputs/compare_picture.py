@@ -156,5 +156,5 @@ def _draw_digits(axes: Axes, number: int, row: Wound, comparison: WindingCompari
             axes.text(count(other), number + 0.38, str(phases), **small)
 
 
-def _kind(row: Wound) -> tuple[str, int]:
-    return row.candidate.name, row.candidate.winding.belts
+def _kind(row: Wound) -> tuple[str, str, int]:
+    return row.candidate.name, row.candidate.winding.file, row.candidate.winding.belts

@@ -87,7 +87,11 @@ def _places_table(comparison: WindingComparison) -> Table:
 def _place_cells(row: Wound) -> list[str]:
     winding = row.candidate.winding
     ring = f"{plain(row.lay.inner_radius_m / MM)} to {plain(row.lay.outer_radius_m / MM)}"
-    before = row.merits if row.before is None else row.before
-    gain = 100 * (row.merits.power_w_s2_per_rad2 / before.power_w_s2_per_rad2 - 1)
     edge = ", ".join(key.removesuffix("_m").replace("_", " ") for key in row.at_edge)
-    return [label(row.candidate), str(winding.phases), ring, angles_told(row), f"{gain:+.0f} %", edge]
+    return [label(row.candidate), str(winding.phases), ring, angles_told(row), _gain(row), edge]
+
+
+def _gain(row: Wound) -> str:
+    """What the search gained; nothing to tell where there was nothing before."""
+    before = row.before.power_w_s2_per_rad2 if row.before else 0.0
+    return f"{100 * (row.merits.power_w_s2_per_rad2 / before - 1):+.0f} %" if before else ""

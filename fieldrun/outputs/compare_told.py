@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable, Sequence
 from fieldrun.design.shapes import WINDING_OPTIONS
 from fieldrun.design.units import MM, RPM
 from fieldrun.outputs.sentences import plain
-from fieldrun.studies.candidates import Candidate
+from fieldrun.studies.candidates import Candidate, Space
 from fieldrun.studies.compare import AS_THEY_STAND, EQUAL_SPACE, OWN_BEST, WindingComparison
 from fieldrun.studies.wound import NotWound, Row, Wound
 
@@ -46,11 +46,11 @@ def verdict(comparison: WindingComparison) -> str:
     """Which shape wins on which count, and by how much, in one sentence."""
     rows = shown_first(comparison)
     if not rows:
-        return "None of the windings asked for can be laid here."
+        return f"Nothing can be laid here {counted_phases(comparison)}."
     if rows[0].merits.power_w_s2_per_rad2 == 0:
         return "No winding here meets any field: there is nothing to compare."
     in_space, speed = rows[0], speed_of(comparison)
-    copper = max(rows, key=_per_kg)
+    copper = max(rows, key=_per_kg)  # of equals the one that gives more in the space
     size = f"({POWER} {plain(power_w(in_space, speed), 'W')} at {speed:g} rpm)"
     first = f"{_setting(comparison)} {_the(in_space)} gives the most {size}{_lead(in_space, rows, _power)}"
     if copper is in_space:
@@ -83,7 +83,7 @@ def _power(row: Wound) -> float:
 
 
 def _per_kg(row: Wound) -> float:
-    return row.merits.power_per_kg
+    return float(f"{row.merits.power_per_kg:.9g}")  # what differs by rounding is equal
 
 
 def _lead(first: Wound, rows: Sequence[Wound], count: Callable[[Wound], float]) -> str:
@@ -104,13 +104,19 @@ def terms(comparison: WindingComparison) -> str:
     space = comparison.space
     if space is None:
         return "Every design as it stands, in its own field."
-    wire = f"{space.sheets} sheet{'s' if space.sheets > 1 else ''} of the same wire"
+    wire = f"{space.sheets} sheet{'s' if space.sheets > 1 else ''} of the same wire{_made_even(space)}"
     height = f"their middle {plain(space.height_m / MM, 'mm')} above the lower magnets, as many rounds as fit"
     if comparison.terms == OWN_BEST:
         reach = "at most half a magnet's length beyond the magnets"
         return f"{wire}, {height}; radii and angles are each shape's own best, {reach}."
     ring = f"{plain(space.inner_radius_m / MM)} to {plain(space.outer_radius_m / MM, 'mm')}"
     return f"Equal space: from {ring}, {wire}, {height}."
+
+
+def _made_even(space: Space) -> str:
+    if space.sheets == space.own_sheets:
+        return ""
+    return f" (not {space.own_sheets} as in the design: flat and crossed lays are as thick only at even numbers)"
 
 
 def columns_told(comparison: WindingComparison) -> str:

@@ -52,12 +52,16 @@ class Candidate:
 
 @dataclass(frozen=True)
 class Space:
-    """What every candidate gets: the ring between two radii, so many sheets of wire, and the height of their middle."""
+    """What every candidate gets: the ring between two radii, so many sheets of wire, and the height of their middle.
+
+    `own_sheets` is how many the design's own winding has.
+    """
 
     inner_radius_m: float
     outer_radius_m: float
     height_m: float
     sheets: int
+    own_sheets: int
 
 
 def space_of(design: Design, laid: Lay) -> Space:
@@ -68,10 +72,10 @@ def space_of(design: Design, laid: Lay) -> Space:
     """
     own, diameter = design.winding, design.wire.overall_diameter_m
     height = middle_height_m(laid) if own.shape == "path" else own.height_m
-    sheets = max(1, math.floor((laid.thickness_m - own.former_in_gap_m + HAIR_M) / diameter))
-    if sheets == 1:
-        sheets = 2 if _fits(design, height, 2) else 1
-    return Space(laid.inner_radius_m, laid.outer_radius_m, height, sheets if sheets == 1 else sheets // 2 * 2)
+    own_sheets = max(1, math.floor((laid.thickness_m - own.former_in_gap_m + HAIR_M) / diameter))
+    one = 2 if _fits(design, height, 2) else 1
+    sheets = one if own_sheets == 1 else own_sheets // 2 * 2
+    return Space(laid.inner_radius_m, laid.outer_radius_m, height, sheets, own_sheets)
 
 
 def _fits(design: Design, height_m: float, sheets: int) -> bool:
@@ -96,8 +100,8 @@ def candidates(design: Design, space: Space, files: tuple[Path, ...] = ()) -> tu
     out = [_named(design, space, shape, phases, belts) for phases in PHASES for shape, belts in LAYS]
     own = design.winding
     if own.shape == "path":
-        out += [Candidate(Path(own.file).stem, _turned(own, n), n == own.phases) for n in PHASES]
-    out += [Candidate(file.stem, _turned(path_of(design, file), n), n == own.phases) for file in files for n in PHASES]
+        out += [Candidate(Path(own.file).name, _turned(own, n), n == own.phases) for n in PHASES]
+    out += [Candidate(file.name, _turned(path_of(design, file), n), n == own.phases) for file in files for n in PHASES]
     return tuple(out)
 
 

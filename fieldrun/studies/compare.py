@@ -123,10 +123,16 @@ def compare_designs(designs: tuple[Design, ...], tell: Tell = lambda _: None) ->
     rows: list[Row] = []
     for design in designs:
         tell(design.title)
-        candidate = Candidate(design.title, design.winding, own=True)
+        candidate = Candidate(_own_name(design, designs), design.winding, own=True)
         rows.append(wind(design, candidate, solve(design.magnets, design.rotor)))
     found = (AS_THEY_STAND, designs, _hash_of(designs, ()), None, tuple(rows))
     return WindingComparison(*found, tuple(dict.fromkeys(_remarks(rows))))
+
+
+def _own_name(design: Design, designs: tuple[Design, ...]) -> str:
+    """The title, with the file's name where another design has the same title."""
+    alone = sum(other.title == design.title for other in designs) == 1
+    return design.title if alone else f"{design.title} ({design.name})"
 
 
 def _hash_of(designs: tuple[Design, ...], files: tuple[Path, ...]) -> str:

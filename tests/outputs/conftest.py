@@ -7,6 +7,7 @@ import pytest
 
 from fieldrun.design.examples import example_path
 from fieldrun.generator.machine import read_design
+from fieldrun.studies.compare import WindingComparison, compare_designs, compare_windings
 from fieldrun.studies.verify import Absence, Answer, Comparison
 
 NAMES = {
@@ -48,3 +49,15 @@ def compared() -> Callable[..., Comparison]:
         )
 
     return made
+
+
+@pytest.fixture(scope="session")
+def shapes() -> WindingComparison:
+    """Every shape in the plank ring's space."""
+    return compare_windings(read_design(example_path("plank-ring")))
+
+
+@pytest.fixture(scope="session")
+def beside() -> WindingComparison:
+    """Two designs as they stand."""
+    return compare_designs(tuple(read_design(example_path(name)) for name in ("plank-ring", "quiet-halbach")))
