@@ -100,3 +100,21 @@ def test_flux_of_the_fundamental(shape: str, rotor: str, poles: int) -> None:
     for i, height in enumerate(HEIGHTS):
         found = amplitudes_at(rings, radii, np.full(len(radii), height))[2, 0].real
         assert dr @ (radii * found) == pytest.approx(dr @ (radii * exact[:, i]), rel=FLUX)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("block", "poles"), [(Block(0.030, 0.003, 0.150), 120), (Block(0.040, 0.002, 0.300), 400)])
+def test_narrow_blocks(block: Block, poles: int) -> None:
+    """Inner side and inner corners are micrometres apart; 0.05 pole pitches up and more, a fifth of one off the ends."""
+    pitch = 2 * math.pi * block.pitch_radius_m / poles
+    magnets = Magnets(block, poles, 0.4 * pitch, 1.3, 1.0, 7500.0)
+    rotor = replace(FACE, faces=2, gap_m=0.6 * pitch)
+    first, *_, last = bend_radii(block)
+    radii = np.linspace(first - 0.4 * pitch, last + 0.4 * pitch, 121)
+    radii = radii[np.abs(radii[:, None] - np.array([first, last])).min(axis=1) > 0.2 * pitch]
+    heights = np.array([0.05, 0.15, 0.3]) * pitch
+    exact = stacked(ring_kernel_map(magnets, rotor, radii, heights, [1, 3, 5, 7]))
+    r, z = np.meshgrid(radii, heights, indexing="ij")
+    found = amplitudes_at(ring_map(magnets, rotor), r.ravel(), z.ravel())[:, :4]
+    miss = np.abs(found.reshape(exact.shape) - exact) / np.abs(exact[2, 0]).max(axis=0)
+    assert miss.max() < FIELD
