@@ -7,7 +7,17 @@ from pathlib import Path
 import pytest
 
 from fieldrun.design.errors import DesignError, FieldrunError
-from fieldrun.outputs.folder import OUR_FILES, VERIFY_FILES, check_replaceable, earlier_result, whole_folder, write_text
+from fieldrun.outputs.folder import (
+    COMPARE_FILES,
+    EVERY_FILE,
+    OUR_FILES,
+    VERIFY_FILES,
+    check_replaceable,
+    earlier_result,
+    replaced_by,
+    whole_folder,
+    write_text,
+)
 
 NAMES = sorted(OUR_FILES)
 
@@ -245,3 +255,18 @@ def test_others_may_read_it_as_they_may_any_new_folder(tmp_path):
 def test_text_is_utf8_with_unix_line_ends(tmp_path):
     write_text(tmp_path / "t", "Hütte\nα\n")
     assert (tmp_path / "t").read_bytes() == "Hütte\nα\n".encode()
+
+
+def test_a_comparison_says_whose_folder_it_is(tmp_path):
+    (tmp_path / "compare.json").write_text(json.dumps({"name": "plank", "design_hash": "8f3a"}))
+    (tmp_path / "compare.csv").touch()
+    check_replaceable(tmp_path, "plank")
+    assert "the result of another design, 'plank'" in complaint(tmp_path)
+
+
+def test_commands_leave_each_others_files_of_one_design(tmp_path):
+    assert replaced_by(COMPARE_FILES, tmp_path / "new", "hut") == EVERY_FILE
+    result(tmp_path)
+    assert replaced_by(COMPARE_FILES, tmp_path, "hut") == COMPARE_FILES
+    (tmp_path / "verify.json").write_text(json.dumps({"name": "plank", "design_hash": "8f3a"}))
+    assert replaced_by(COMPARE_FILES, tmp_path, "hut") == EVERY_FILE

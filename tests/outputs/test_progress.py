@@ -2,8 +2,10 @@
 
 import io
 import sys
+import threading
 
 import pytest
+from rich.progress import Progress
 
 from fieldrun.outputs.progress import steps_told
 
@@ -41,3 +43,23 @@ def test_without_colour_it_has_none(monkeypatch):
 def test_no_one_else_sees_anything(monkeypatch, stream, options):
     assert told(stream(), monkeypatch, **options) == ""
     assert told(io.StringIO(), monkeypatch, environment={"FORCE_COLOR": "1"}) == ""
+
+
+def test_what_is_over_soon_shows_nothing(monkeypatch):
+    assert told(Terminal(), monkeypatch, after_s=60) == ""
+
+
+def test_what_takes_longer_shows_up_late(monkeypatch):
+    """The bar starts by itself, in the middle of a step too."""
+    stream, started = Terminal(), threading.Event()
+    start = Progress.start
+    monkeypatch.setattr(Progress, "start", lambda self: (start(self), started.set()))
+    monkeypatch.setenv("TERM", "xterm-256color")
+    monkeypatch.setattr(sys, "stderr", stream)
+    with steps_told(2, after_s=0.01) as tell:
+        tell("flat sections")
+        assert started.wait(20)
+        tell("rings")
+    assert "1 of 2" in stream.getvalue()
+    assert stream.getvalue().rstrip().endswith("\x1b[2K")
+    assert threading.active_count() == 1 or not any("Timer" in thread.name for thread in threading.enumerate())
