@@ -27,7 +27,7 @@ LINEAR_TOLERANCE = 1e-8
 LOOSE, TIGHT = 3e-2, 1e-3
 """How far conjugate gradients take each of Newton's steps: looser far from balance."""
 
-MOST_STEPS, MOST_HALVINGS = 60, 12
+MOST_STEPS, MOST_HALVINGS = 60, 40
 FLAT_ENOUGH = 0.9
 """A step is taken if the slope along it has fallen to this part of the slope at its start."""
 
@@ -90,14 +90,21 @@ def _newton_direction(system: SolidSystem, parts: tuple[SteelPart, ...], here: _
 
 
 def _line_search(system: SolidSystem, parts: tuple[SteelPart, ...], here: _Point, direction: Floats) -> _Point:
-    """Halve the step until the energy's slope along it has fallen."""
-    start, share = abs(float(here.residual @ direction)), 1.0
-    there = _at(system, parts, here.potential + direction)
+    """Halve between too short and too long a step until the energy's slope along it has fallen.
+
+    The energy is convex, so the slope only rises; but it does so almost in a jump where steel's field turns over, and
+    shortening alone can leap that place and creep for ever after.
+    """
+    start = float(here.residual @ direction)
+    short, long = 0.0, 1.0
+    share = long
     for _ in range(MOST_HALVINGS):
-        if abs(float(there.residual @ direction)) <= FLAT_ENOUGH * start:
-            return there
-        share /= 2
         there = _at(system, parts, here.potential + share * direction)
+        left = float(there.residual @ direction) / start
+        if abs(left) <= FLAT_ENOUGH or (left > 0 and share == 1):
+            break
+        short, long = (share, long) if left > 0 else (short, share)
+        share = (short + long) / 2
     return there
 
 

@@ -167,10 +167,10 @@ def test_halving_every_cell_changes_next_to_nothing(outline):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("outline", OUTLINES)
+@pytest.mark.parametrize("outline", OUTLINES[:2])
 def test_smaller_cells_of_saturated_steel_change_little(outline):
     machine, rotor = replace(DISCS, outline=outline), replace(TWO_FACES, backing=replace(MILD, thickness_m=0.002))
-    coarse, fine = (solve_solid(machine, rotor, [0.0025, 0.0045], f) for f in (0.7, 0.9))
+    coarse, fine = (solve_solid(machine, rotor, [0.0025, 0.0045], f) for f in (0.6, 0.8))
     assert fine.steel_peak_t > 2.1
     assert flux(coarse.field_map) == pytest.approx(flux(fine.field_map), rel=1e-3)
 

@@ -10,9 +10,10 @@ from scipy.optimize import brentq
 from fieldrun.design.errors import SolveError
 from fieldrun.design.magnetisation import flux_density
 from fieldrun.design.materials import steel_curve
-from fieldrun.design.model import Arc, Magnets, Plate, SteelCurve
+from fieldrun.design.model import Arc, Disc, Magnets, Plate, Rotor, SteelCurve
 from fieldrun.design.units import MU0
 from fieldrun.reference import solid_newton
+from fieldrun.reference.solid import solve_solid
 from fieldrun.reference.solid_grid import SolidGrid
 from fieldrun.reference.solid_newton import solve_balance
 from fieldrun.reference.solid_outline import coverage
@@ -122,3 +123,13 @@ def test_what_finds_no_balance_names_the_steel(monkeypatch):
     monkeypatch.setattr(solid_newton, "MOST_STEPS", 1)
     with pytest.raises(SolveError, match=r"2 mm of even.*thicker steel, or fewer or thinner magnets"):
         solve_balance(circuit(replace(MILD, name="even")))
+
+
+@pytest.mark.slow
+def test_field_that_turns_over_does_not_hold_newton_up():
+    """Six wide discs over mild steel: a line search that only shortens its steps leaps the turn and creeps for ever."""
+    discs = Magnets(Disc(0.0645, 0.075), 6, 0.00326, 1.121, 1.05, 7500.0)
+    plates = Plate(steel_curve("DC01"), 0.00564), Plate(steel_curve("DC01"), 0.003045)
+    field = solve_solid(discs, Rotor(1, 0.00563, *plates, 0.02463, 0.12524), [0.0028], 0.5)
+    assert field.newton_steps < 30
+    assert field.steel_peak_t > 1.9
