@@ -105,7 +105,7 @@ def test_flux_of_the_fundamental(shape: str, rotor: str, poles: int) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize(("block", "poles"), [(Block(0.030, 0.003, 0.150), 120), (Block(0.040, 0.002, 0.300), 400)])
 def test_narrow_blocks(block: Block, poles: int) -> None:
-    """Inner side and inner corners are micrometres apart; 0.05 pole pitches up and more, a fifth of one off the ends."""
+    """Inner side and inner corners are micrometres apart; from 0.05 pole pitches up, a fifth of one off the ends."""
     pitch = 2 * math.pi * block.pitch_radius_m / poles
     magnets = Magnets(block, poles, 0.4 * pitch, 1.3, 1.0, 7500.0)
     rotor = replace(FACE, faces=2, gap_m=0.6 * pitch)
