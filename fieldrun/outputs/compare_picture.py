@@ -70,8 +70,8 @@ def compare_picture(comparison: WindingComparison) -> Figure:
     figure = new_figure(WIDE_IN, page.height_in, verdict(comparison))
     _write_head(figure, page, comparison)
     for place, (title, unit, count) in zip(BARS, _columns(comparison), strict=True):
-        axes = figure.add_axes((place[0], page.row(page.rows), place[1], ROW_IN * page.rows / page.height_in))
-        axes.set_ylim(page.rows - 0.5, -0.5)
+        axes = figure.add_axes((place[0], page.row(len(rows)), place[1], ROW_IN * len(rows) / page.height_in))
+        axes.set_ylim(len(rows) - 0.5, -0.5)
         _draw_bars(axes, rows, comparison, count)
         figure.text(place[0], page.below_top(HEAD_IN - 0.36), title, weight="bold")
         figure.text(place[0], page.below_top(HEAD_IN - 0.1), unit, color=QUIET, size=BASE_SIZE - 1)

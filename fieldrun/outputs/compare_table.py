@@ -2,7 +2,6 @@
 
 from typing import TYPE_CHECKING
 
-from rich.table import Table
 from rich.text import Text
 
 from fieldrun.design.units import MM, RPM
@@ -19,13 +18,14 @@ from fieldrun.outputs.compare_told import (
     terms,
     verdict,
 )
-from fieldrun.outputs.screen import print_parts, safe, told
+from fieldrun.outputs.screen import headed_table, print_parts, safe, told
 from fieldrun.outputs.sentences import plain
 from fieldrun.studies.compare import OWN_BEST, WindingComparison
 from fieldrun.studies.wound import Wound
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
+    from rich.table import Table
 
 
 def show_compare(comparison: WindingComparison, detail: int) -> None:
@@ -46,14 +46,11 @@ def show_compare(comparison: WindingComparison, detail: int) -> None:
     print_parts(parts)
 
 
-def _merits_table(comparison: WindingComparison, *, rounds: bool) -> Table:
-    table = Table(box=None, padding=(0, 2, 0, 0))
+def _merits_table(comparison: WindingComparison, *, rounds: bool) -> "Table":
     headings = ["winding", "phases", *(["rounds"] if rounds else []), "EMF, V", "ohm", "m", "g"]
-    for heading in [*headings, f"{POWER}, W", "W/kg", "ends", "torque"]:
-        table.add_column(heading, justify="left" if heading == "winding" else "right", no_wrap=heading != "winding")
-    for row in ordered(comparison):
-        table.add_row(*map(told, _merit_cells(row, comparison, rounds=rounds)))
-    return table
+    headings += [f"{POWER}, W", "W/kg", "ends", "torque"]
+    rows = [_merit_cells(row, comparison, rounds=rounds) for row in ordered(comparison)]
+    return headed_table(headings, rows, words={"winding"})
 
 
 def _merit_cells(row: Wound, comparison: WindingComparison, *, rounds: bool) -> list[str]:
@@ -73,22 +70,18 @@ def _merit_cells(row: Wound, comparison: WindingComparison, *, rounds: bool) -> 
     ]
 
 
-def _places_table(comparison: WindingComparison) -> Table:
+def _places_table(comparison: WindingComparison) -> "Table":
     """Where each shape is at its best, and what that gains over the design's own radii."""
-    table = Table(box=None, padding=(0, 2, 0, 0))
-    for heading in ("at its best", "phases", "radii, mm", "angles", "gain", "at the search's edge"):
-        table.add_column(heading, justify="right" if heading in {"phases", "gain"} else "left")
-    for row in ordered(comparison):
-        if row.candidate.winding.shape != "path":
-            table.add_row(*map(told, _place_cells(row)))
-    return table
+    headings = ("at its best", "phases", "gain", "radii, mm", "angles", "at the search's edge")
+    rows = [_place_cells(row) for row in ordered(comparison) if row.candidate.winding.shape != "path"]
+    return headed_table(headings, rows, words=set(headings) - {"phases", "gain"})
 
 
 def _place_cells(row: Wound) -> list[str]:
     winding = row.candidate.winding
     ring = f"{plain(row.lay.inner_radius_m / MM)} to {plain(row.lay.outer_radius_m / MM)}"
     edge = ", ".join(key.removesuffix("_m").replace("_", " ") for key in row.at_edge)
-    return [label(row.candidate), str(winding.phases), ring, angles_told(row), _gain(row), edge]
+    return [label(row.candidate), str(winding.phases), _gain(row), ring, angles_told(row), edge]
 
 
 def _gain(row: Wound) -> str:

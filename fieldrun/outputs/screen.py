@@ -3,6 +3,7 @@
 import os
 import sys
 import unicodedata
+from collections.abc import Collection, Iterable, Sequence
 from typing import Any
 
 from rich.console import Console, RenderableType
@@ -79,11 +80,17 @@ def _table(rows: list[tuple[str, str, str]]) -> Table:
     return table
 
 
-def _harmonics(content: dict[str, Any]) -> Table:
+def headed_table(headings: Sequence[str], rows: Iterable[Sequence[str]], *, words: Collection[str] = ()) -> Table:
+    """A table under headings: columns of `words` to the left and broken if long, all others to the right and whole."""
     table = Table(box=None, padding=(0, 2, 0, 0))
-    for heading in ("harmonic", "field, T", "EMF, V s/rad"):
-        table.add_column(heading, justify="right")
-    emf = content["emf"]["harmonics_v_s_per_rad"]
-    for order, field in content["field"]["harmonics_t"].items():
-        table.add_row(order, f"{field:.5f}", f"{emf[order]:.6f}")
+    for heading in headings:
+        table.add_column(heading, justify="left" if heading in words else "right", no_wrap=heading not in words)
+    for row in rows:
+        table.add_row(*map(told, row))
     return table
+
+
+def _harmonics(content: dict[str, Any]) -> Table:
+    emf = content["emf"]["harmonics_v_s_per_rad"]
+    rows = [(order, f"{field:.5f}", f"{emf[order]:.6f}") for order, field in content["field"]["harmonics_t"].items()]
+    return headed_table(("harmonic", "field, T", "EMF, V s/rad"), rows)

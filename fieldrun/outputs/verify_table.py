@@ -2,16 +2,16 @@
 
 from typing import TYPE_CHECKING
 
-from rich.table import Table
 from rich.text import Text
 
 from fieldrun.design.units import KRPM, MM
-from fieldrun.outputs.screen import print_parts, safe, told
+from fieldrun.outputs.screen import headed_table, print_parts, safe, told
 from fieldrun.outputs.sentences import plain
 from fieldrun.studies.verify import JUDGE, Absence, Answer, Comparison, difference_percent
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
+    from rich.table import Table
 
 WORTH_TELLING_PERCENT = 0.1
 """Error of flat sections below which they are not told off."""
@@ -109,15 +109,10 @@ def caption(comparison: Comparison) -> str:
     )
 
 
-def _table(comparison: Comparison, *, exact: bool) -> Table:
-    table = Table(box=None, padding=(0, 2, 0, 0))
+def _table(comparison: Comparison, *, exact: bool) -> "Table":
     headings = ["way", "B1, T", "EMF, V", *(["EMF, V s/rad"] if exact else []), "EMF off", "time, s"]
-    for heading in headings:
-        table.add_column(heading, justify="left" if heading == "way" else "right", no_wrap=True)
-    table.add_column("what it leaves out")
-    for row in comparison.rows:
-        table.add_row(*map(told, _cells(row, comparison, exact=exact)))
-    return table
+    rows = [_cells(row, comparison, exact=exact) for row in comparison.rows]
+    return headed_table([*headings, "what it leaves out"], rows, words={"way", "what it leaves out"})
 
 
 def _cells(row: Answer | Absence, comparison: Comparison, *, exact: bool) -> list[str]:

@@ -7,7 +7,7 @@ magnets, three phases. What they mean, found out by trying:
   makes the zigzag's EMF .733 and its EMF^2/R .33 instead);
 - "per round" is the EMF without the belt factor, over the number of rounds;
 - the belt is filled to its last part of a round: whole rounds (26 in place of 26.3, 16 in place of 17.3) move EMF^2/R
-  by up to 6 % against each other at this wire;
+  by 5 % against each other at this wire;
 - the step from sheet to sheet at a tip is not counted as wire: 0.5 mm beside a leg of 33 mm, 1.5 % of the wire;
 - one-way figures have 120-degree belts, split ones 60-degree belts. A rhomboid of flat lay has 60-degree belts anyway:
   its "split" figures are what this program gives, and one way it is the same times (.827 / .955)^2.
