@@ -9,7 +9,8 @@ from fieldrun.design.model import Magnets, Rotor, Winding, Wire
 from fieldrun.design.units import MU0
 from fieldrun.design.wire import bundle_diameter_m, overall_diameter_m
 from fieldrun.generator.mirrors import NO_STEEL, Plates, images, plates_of, reach_m
-from fieldrun.generator.shaft_rings import Rings, disc_rings_sum, far_rings_sum, image_rings_sum, rings_of
+from fieldrun.generator.ring_discs import disc_rings_sums
+from fieldrun.generator.shaft_rings import Rings, far_rings_sum, image_rings_sum, rings_of
 from fieldrun.winding.belts import PHASE_STEP
 from fieldrun.winding.combs import Families, families, lowered, repeats, turned_copies
 from fieldrun.winding.ends import end_bundles
@@ -61,15 +62,20 @@ class Inductance:
         mutual = self.mutual_h
         return self.self_h if mutual is None or len(self.matrix_h) == 2 else self.self_h - mutual
 
+    @property
+    def common_h(self) -> float:
+        """What a phase shows with the same current in all: round a delta, L + 2 M of three phases."""
+        return self.self_h + (len(self.matrix_h) - 1) * (self.mutual_h or 0.0)
+
 
 def inductance(laid: Lay | Pieces, wire: Wire, winding: Winding, magnets: Magnets, rotor: Rotor) -> Inductance | None:
     """Inductance of an air-cored winding between its steel discs.
 
     Neumann's integral over the real paths, M = mu0 / 4 pi double integral of dl . dl' / R, filaments along the wires'
     axes; a wire with itself as a round wire of its copper's radius, its current spread evenly (low frequency: the
-    field inside the copper counts). Magnets are as air. Steel is an ideal mirror at its gap-side face, for the poles of
-    the winding without end, for its turns round the shaft with a hole and a rim: the steel's saturation, thickness and
-    eddy currents are left out; links between turns too. Times (strands in series / parallel groups)^2, groups carrying
+    field inside the copper counts). Magnets are as air. Steel is an ideal mirror at its gap-side face, without end for
+    the winding's poles, a disc with hole, rim and thickness for its turns round the shaft: saturation and eddy currents
+    in the steel are left out; links between turns too. Times (strands in series / parallel groups)^2, groups carrying
     equal shares of the current.
 
     Parameters
@@ -116,38 +122,39 @@ def neumann_matrix(pieces: Pieces, wire: Wire, phases: int, pole_pairs: int, pla
     TooManyPairsError
         If it would take more than some seconds.
     """
-    alike = distinct(lowered(pieces))
-    forms = _forms(pieces, alike, wire, pole_pairs)
-    groups = [families(pieces, alike, phase) for phase in range(phases)]
+    kinds = distinct(lowered(pieces))
+    forms = _forms(pieces, kinds, wire, pole_pairs)
+    groups = [families(pieces, kinds, phase) for phase in range(phases)]
     reach = _reach_m(pieces, groups, pole_pairs)
     mirrored = images(plates, _middle_m(pieces), reach)
 
     def between(a: int, b: int) -> float:
         own = own_sum(forms, groups[a], groups[b])
-        if not mirrored:
-            return own
-        through_steel = image_sum(forms, groups[a], groups[b], mirrored)
-        rings = [rings_of(forms.pieces, groups[phase]) for phase in (a, b)]
-        return own + through_steel + _where_steel_ends(rings[0], rings[1], plates, mirrored, reach)
+        return own + image_sum(forms, groups[a], groups[b], mirrored) if mirrored else own
 
     if phases > 1 and turned_copies(pieces, distinct(pieces), PHASE_STEP[phases] / pole_pairs, phases):
         mutual = between(0, 1)
-        return np.full((phases, phases), mutual) + (between(0, 0) - mutual) * np.eye(phases)
+        near = mutual + (between(0, 0) - mutual) * np.eye(phases)
+        return np.asarray(near + _where_steel_ends([rings_of(forms.pieces, groups[0])], plates, mirrored, reach))
     upper = np.array([[between(a, b) if a <= b else 0.0 for b in range(phases)] for a in range(phases)])
-    return np.asarray(upper + np.triu(upper, 1).T)
+    rings = [rings_of(forms.pieces, group) for group in groups]
+    return np.asarray(upper + np.triu(upper, 1).T + _where_steel_ends(rings, plates, mirrored, reach))
 
 
-def _where_steel_ends(a: Rings, b: Rings, plates: Plates, mirrored: tuple[Image, ...], reach_m: float) -> float:
-    """What is to be added to the images near by: all far ones, or for discs that end, the end."""
-    if plates.radii_m is not None:
-        return disc_rings_sum(a, b, plates) - image_rings_sum(a, b, mirrored)
-    return far_rings_sum(a, b, plates, reach_m) if len(plates.heights_m) == 2 else 0.0
+def _where_steel_ends(rings: list[Rings], plates: Plates, mirrored: tuple[Image, ...], reach_m: float) -> Floats:
+    """What is to be added to the images near by, phase by phase: all far ones, or for discs that end, the end."""
+    if plates.discs:
+        images_only = np.array([[image_rings_sum(a, b, mirrored) for b in rings] for a in rings])
+        return np.asarray(disc_rings_sums(rings, plates.discs) - images_only)
+    if len(plates.heights_m) < 2:
+        return np.zeros((len(rings), len(rings)))
+    return np.array([[far_rings_sum(a, b, plates, reach_m) for b in rings] for a in rings])
 
 
-def _forms(pieces: Pieces, alike: Distinct, wire: Wire, pole_pairs: int) -> Forms:
+def _forms(pieces: Pieces, kinds: Distinct, wire: Wire, pole_pairs: int) -> Forms:
     diameter = wire.overall_diameter_m
-    apart = bundled_apart_m(alike.pieces, end_bundles(pieces, diameter), diameter)
-    return Forms(alike.pieces, filaments_of(alike.pieces), apart, diameter, copper_radius_m(wire), pole_pairs)
+    apart = bundled_apart_m(kinds.pieces, end_bundles(pieces, diameter), diameter)
+    return Forms(kinds.pieces, filaments_of(kinds.pieces), apart, diameter, copper_radius_m(wire), pole_pairs)
 
 
 def _middle_m(pieces: Pieces) -> float:

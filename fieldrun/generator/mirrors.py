@@ -15,17 +15,26 @@ DISTANT = 4.0
 
 
 @dataclass(frozen=True)
+class Disc:
+    """A disc of infinite permeability: heights of the face towards the winding and of the back [m]; its radii [m]."""
+
+    face_m: float
+    back_m: float
+    radii_m: tuple[float, float]
+
+
+@dataclass(frozen=True)
 class Plates:
     """No, one or two plates of infinite permeability.
 
     Parameters
     ----------
     heights_m : of their faces towards the winding, lowest first [m]; magnets between are as air
-    radii_m : inner and outer radius of the discs; None if they have no end
+    discs : the same plates with their edges; none if they have no end
     """
 
     heights_m: tuple[float, ...] = ()
-    radii_m: tuple[float, float] | None = None
+    discs: tuple[Disc, ...] = ()
 
 
 NO_STEEL = Plates()
@@ -35,19 +44,21 @@ NO_STEEL = Plates()
 def plates_of(magnets: Magnets, rotor: Rotor) -> Plates:
     """The machine's steel as mirrors; an ideal plate has no end, and then no other has one either."""
     steel = _steel(magnets, rotor)
-    endless = any(plate.steel is None for _, plate in steel)
-    radii = None if endless else (rotor.steel_inner_radius_m, rotor.steel_outer_radius_m)
-    return Plates(tuple(height for height, _ in steel), radii)
+    heights, radii = tuple(face for face, _, _ in steel), (rotor.steel_inner_radius_m, rotor.steel_outer_radius_m)
+    if any(plate.steel is None for _, plate, _ in steel):
+        return Plates(heights)
+    return Plates(heights, tuple(Disc(face, face + up * plate.thickness_m, radii) for face, plate, up in steel))
 
 
-def _steel(magnets: Magnets, rotor: Rotor) -> list[tuple[float, Plate]]:
+def _steel(magnets: Magnets, rotor: Rotor) -> list[tuple[float, Plate, int]]:
+    """Face, plate, and which way its back lies."""
     h, gap = magnets.thickness_m, rotor.gap_m
-    below = [] if rotor.backing is None else [(-h, rotor.backing)]
+    below = [] if rotor.backing is None else [(-h, rotor.backing, -1)]
     if gap is None:
         return below
     if rotor.faces == 1:
-        return below if rotor.return_plate is None else [*below, (gap, rotor.return_plate)]
-    return below if rotor.backing is None else [*below, (gap + h, rotor.backing)]
+        return below if rotor.return_plate is None else [*below, (gap, rotor.return_plate, 1)]
+    return below if rotor.backing is None else [*below, (gap + h, rotor.backing, 1)]
 
 
 def reach_m(radius_m: float, repeats: int) -> float:
