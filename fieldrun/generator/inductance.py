@@ -57,7 +57,7 @@ class Inductance:
         """What a phase shows with all phases at work.
 
         Three phases whose currents add up to nothing at any moment: L - M, in star as in delta. One phase: L. Two
-        phases, a quarter of a period apart: L, whatever M does to one it undoes to the other.
+        phases, a quarter of a period apart: L, for what M takes from one it gives to the other.
         """
         mutual = self.mutual_h
         return self.self_h if mutual is None or len(self.matrix_h) == 2 else self.self_h - mutual
