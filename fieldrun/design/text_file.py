@@ -10,7 +10,7 @@ LARGEST_BYTES = 5_000_000
 WIDE_MARKS = (b"\xff\xfe", b"\xfe\xff")
 
 
-def read_text_file(path: Path) -> str:
+def read_text_file(path: Path, largest_bytes: int = LARGEST_BYTES) -> str:
     """Return the file's text, a UTF-8 byte order mark taken off.
 
     Raises
@@ -18,7 +18,7 @@ def read_text_file(path: Path) -> str:
     DesignError
         If the path is missing, no file, unreadable, empty, too large or not UTF-8 (with the line).
     """
-    data = _bytes(path)
+    data = _bytes(path, largest_bytes)
     if data.startswith(WIDE_MARKS):
         raise _error(path, "this is UTF-16 text; save it as UTF-8")
     try:
@@ -39,12 +39,12 @@ def is_file(path: Path) -> bool:
         return False
 
 
-def _bytes(path: Path) -> bytes:
+def _bytes(path: Path, largest_bytes: int) -> bytes:
     try:
         if path.is_dir():
             raise _error(path, "this is a folder; give a file in it")
-        if path.stat().st_size > LARGEST_BYTES:
-            raise _error(path, f"larger than {LARGEST_BYTES // 1_000_000} MB; is this the right file?")
+        if path.stat().st_size > largest_bytes:
+            raise _error(path, f"larger than {largest_bytes // 1_000_000} MB; is this the right file?")
         return path.read_bytes()
     except FileNotFoundError:
         raise _error(path, "there is no such file") from None

@@ -9,10 +9,10 @@ from typing import Literal
 
 import numpy as np
 
+from fieldrun.design.csv_table import Row, counting, parse_row, read_table
 from fieldrun.design.errors import Fault
 from fieldrun.design.model import Winding
 from fieldrun.design.units import DEGREE
-from fieldrun.winding.csv_table import Row, counting, parse_row, read_table
 from fieldrun.winding.pieces import ARC, LINE, SPIRAL, Pieces
 from fieldrun.winding.turn import Edge, passes_its_foot, raised
 

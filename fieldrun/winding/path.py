@@ -4,11 +4,11 @@ from pathlib import Path
 
 import numpy as np
 
+from fieldrun.design.csv_table import read_table
 from fieldrun.design.errors import Fault
 from fieldrun.design.model import Winding, Wire
 from fieldrun.design.stack import sheet_heights_m
 from fieldrun.winding.belts import PHASE_STEP
-from fieldrun.winding.csv_table import read_table
 from fieldrun.winding.notch_list import COLUMNS as NOTCH_COLUMNS
 from fieldrun.winding.notch_list import read_notches
 from fieldrun.winding.path_file import PathFile, read_paths

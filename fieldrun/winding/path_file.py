@@ -9,10 +9,10 @@ from typing import Any
 
 import numpy as np
 
+from fieldrun.design.csv_table import Reader, Row, counting, number, parse_row, positive, read_table
 from fieldrun.design.errors import Fault
 from fieldrun.design.nearest import nearest, one_of
 from fieldrun.design.units import DEGREE, MM
-from fieldrun.winding.csv_table import Reader, Row, counting, number, parse_row, positive, read_table
 from fieldrun.winding.pieces import ARC, EDGE_NAMES, LINE, Pieces
 
 NEEDED = ("loop", "r_mm", "theta_deg", "z_mm", "edge")

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from fieldrun.winding.csv_table import Row, counting, number, parse_row, positive, read_table
+from fieldrun.design.csv_table import Row, counting, number, parse_row, positive, read_table
 
 NEEDED = ("loop", "r_mm")
 

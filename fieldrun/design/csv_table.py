@@ -11,7 +11,7 @@ from typing import Any
 
 from fieldrun.design.errors import DesignError, Fault
 from fieldrun.design.nearest import nearest
-from fieldrun.design.text_file import read_text_file
+from fieldrun.design.text_file import LARGEST_BYTES, read_text_file
 
 Cells = dict[str, str]
 Reader = Callable[[str], Any]
@@ -25,7 +25,9 @@ class Row:
     cells: Cells
 
 
-def read_table(path: Path, needed: tuple[str, ...], optional: tuple[str, ...] = ()) -> tuple[list[Row], list[Fault]]:
+def read_table(
+    path: Path, needed: tuple[str, ...], optional: tuple[str, ...] = (), largest_bytes: int = LARGEST_BYTES
+) -> tuple[list[Row], list[Fault]]:
     """Read a CSV file with a header; empty lines and lines that start with # are skipped.
 
     Columns may stand in any order.
@@ -34,13 +36,14 @@ def read_table(path: Path, needed: tuple[str, ...], optional: tuple[str, ...] = 
     ----------
     path : the file, only ever read
     needed, optional : names of its columns
+    largest_bytes : a larger file is another one by mistake
 
     Returns
     -------
     Rows with as many cells as columns, and a fault for every line that has another number, or for the header.
     """
     try:
-        text = read_text_file(path)
+        text = read_text_file(path, largest_bytes)
     except DesignError as error:
         return [], list(error.faults)
     lines = [(number, line) for number, line in enumerate(re.split("\r\n|\n|\r", text), start=1) if _holds_data(line)]
