@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fieldrun.design.arrays import Floats
+from fieldrun.design.arrays import Floats, frozen_array
 from fieldrun.design.errors import SolveError
 from fieldrun.field.banded import factorise, one_thread
 from fieldrun.field.ring_steel import (
@@ -37,7 +37,11 @@ LOOSEST, TIGHTEST = 1e-2, 1e-6
 SLOPE_LEFT = 0.9
 """Share of the energy's slope that a step may leave, in size; one that leaves more is halved."""
 
-HALVINGS = 12
+HALVINGS = 20
+"""Trials along one step; one is usual."""
+
+STRAIGHT = 1000.0
+"""Relative permeability of the steel for the potential that Newton starts from: from zero it may creep."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,6 +59,10 @@ class SteelSolution:
     states: tuple[SteelState, ...]
     newton_steps: int
 
+    def __post_init__(self) -> None:
+        """Copy and lock the array."""
+        object.__setattr__(self, "potential", frozen_array(self.potential))
+
 
 def solve_coupled(system: RingSystem, start: Floats | None = None) -> SteelSolution:
     """Solve a machine with steel of its own, all its harmonics together.
@@ -62,7 +70,7 @@ def solve_coupled(system: RingSystem, start: Floats | None = None) -> SteelSolut
     Parameters
     ----------
     system : rings of the harmonics to couple
-    start : potential to start from; None for zero
+    start : potential to start from; None for that of steel with one permeability
 
     Raises
     ------
@@ -71,9 +79,9 @@ def solve_coupled(system: RingSystem, start: Floats | None = None) -> SteelSolut
     """
     steels = steel_tables(system.mesh, system.waves)
     size = float(np.linalg.norm(on_free(system, system.sources)))
-    potential = np.zeros_like(system.sources) if start is None else start
     with one_thread():
         linear = linear_bands(system)
+        potential = _with_straight_steel(system, steels, linear) if start is None else start
         states = _states(steels, potential)
         residual = _residual(system, states, potential)
         for step in range(NEWTON_STEPS):
@@ -106,16 +114,22 @@ def _residual(system: RingSystem, states: tuple[SteelState, ...], potential: Flo
 def _line_search(
     system: RingSystem, steels: tuple[SteelTables, ...], potential: Floats, residual: Floats, direction: Floats
 ) -> tuple[Floats, tuple[SteelState, ...], Floats]:
-    """Halve a step until the slope along it has fallen; the new potential, steel and residual."""
-    slope = abs(float(np.sum(residual * direction)))
-    length = 1.0
+    """Halve between too short and too long a step until the slope along it has fallen; new potential, steel, residual.
+
+    The energy is convex, so that its slope along a step only rises; where steel's field turns over it nearly jumps, and
+    shortening alone would leap that place and creep for ever after.
+    """
+    slope = float(np.sum(residual * direction))
+    short, long, length = 0.0, 1.0, 1.0
     for _ in range(HALVINGS):
         trial = potential + length * direction
         states = _states(steels, trial)
         after = _residual(system, states, trial)
-        if abs(float(np.sum(after * direction))) <= SLOPE_LEFT * slope:
+        left = float(np.sum(after * direction)) / slope
+        if abs(left) <= SLOPE_LEFT or (left > 0 and length == 1.0):
             break
-        length /= 2
+        short, long = (length, long) if left > 0 else (short, length)
+        length = (short + long) / 2
     return trial, states, after
 
 
@@ -133,10 +147,19 @@ def solve_frozen(system: RingSystem, states: tuple[SteelState, ...]) -> Floats:
         return _solved(system, held, linear_bands(system), system.sources, TIGHTEST)
 
 
+def _with_straight_steel(system: RingSystem, steels: tuple[SteelTables, ...], linear: list[Floats]) -> Floats:
+    straight = tuple(_even(steel, np.full((*steel.weights.shape, 1), STRAIGHT - 1)) for steel in steels)
+    return _solved(system, straight, linear, system.sources, LOOSEST)
+
+
 def _held(steel: SteelTables, state: SteelState) -> SteelState:
+    return _even(steel, state.excess.mean(axis=2, keepdims=True))
+
+
+def _even(steel: SteelTables, excess: Floats) -> SteelState:
+    """A disc whose permeability above air's, (a, b, 1), is the same all round and does not bend."""
     shape = (*steel.weights.shape, steel.cosines.shape[1])
-    mean = np.broadcast_to(state.excess.mean(axis=2, keepdims=True), shape)
-    return SteelState(steel, np.zeros((3, *shape)), mean, np.zeros(shape))
+    return SteelState(steel, np.zeros((3, *shape)), np.broadcast_to(excess, shape), np.zeros(shape))
 
 
 def _solved(

@@ -7,12 +7,12 @@ import numpy as np
 
 from fieldrun.design.arrays import Floats, Ints
 from fieldrun.design.model import Magnets, Rotor
-from fieldrun.field.coupled_rings import SteelSolution, solve_coupled, solve_frozen
+from fieldrun.field.coupled_rings import solve_coupled, solve_frozen
 from fieldrun.field.field_map import FieldMap
 from fieldrun.field.outline import mean_radius_m
 from fieldrun.field.ring_map import map_of
 from fieldrun.field.ring_mesh import RingDensity, ring_mesh
-from fieldrun.field.ring_steel import SteelState
+from fieldrun.field.ring_steel import SteelState, steel_state, steel_tables
 from fieldrun.field.ring_system import first_orders, ring_system
 from fieldrun.field.rings import solve_linear
 
@@ -97,13 +97,13 @@ def ring_field(magnets: Magnets, rotor: Rotor, density: RingDensity | None = Non
     first = solve_coupled(first_orders(system, 1))
     potential = solve_frozen(system, first.states)
     if max(peak_t(state) for state in first.states) < SATURATES_T:
-        return RingField(
-            map_of(system, potential, magnets, rotor), "rings", _reports(first), first.newton_steps, unknowns
-        )
+        steels = steel_tables(mesh, system.waves)
+        reports = _reports(tuple(steel_state(steel, potential) for steel in steels))
+        return RingField(map_of(system, potential, magnets, rotor), "rings", reports, first.newton_steps, unknowns)
     solution = solve_coupled(first_orders(system, coupled), potential[:coupled])
     potential[:coupled] = solution.potential
-    steps = first.newton_steps + solution.newton_steps
-    return RingField(map_of(system, potential, magnets, rotor), "coupled rings", _reports(solution), steps, unknowns)
+    reports, steps = _reports(solution.states), first.newton_steps + solution.newton_steps
+    return RingField(map_of(system, potential, magnets, rotor), "coupled rings", reports, steps, unknowns)
 
 
 def ring_map(magnets: Magnets, rotor: Rotor, density: RingDensity | None = None) -> FieldMap:
@@ -124,8 +124,8 @@ def peak_t(state: SteelState) -> float:
     return float(state.flux_density_t.max())
 
 
-def _reports(solution: SteelSolution) -> tuple[SteelReport, ...]:
-    return tuple(_report(state) for state in solution.states)
+def _reports(states: tuple[SteelState, ...]) -> tuple[SteelReport, ...]:
+    return tuple(_report(state) for state in states)
 
 
 def _report(state: SteelState) -> SteelReport:

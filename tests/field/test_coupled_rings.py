@@ -110,9 +110,6 @@ def test_newton_settles_from_foils_to_slabs(magnets: Magnets, steel: str, thickn
         assert peak > 2.5  # foils are deep in saturation
 
 
-@pytest.mark.xfail(
-    reason="from zero the line search creeps: 60 steps of 2^-11; from straight steel it takes seven", strict=True
-)
 def test_thick_unsaturated_steel_under_long_blocks_settles() -> None:
     """0.4 T in 31 mm of steel: an easy machine, found among random ones."""
     blocks = Magnets(Block(0.15383, 0.058373, 0.19575), 10, 0.010283, 0.52827, 1.2, 7500.0)
