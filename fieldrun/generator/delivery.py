@@ -6,9 +6,13 @@ import numpy as np
 
 from fieldrun.design.arrays import Floats, frozen_array
 from fieldrun.design.model import Load, Winding
+from fieldrun.design.units import KRPM
+from fieldrun.generator.charging import rectified_peak
+from fieldrun.generator.conduction import STEPS, stage_weights
 from fieldrun.generator.emf import Emf
 from fieldrun.generator.impedance import Impedance
 from fieldrun.generator.inductance import Inductance
+from fieldrun.generator.load_currents import LoadCurrents, load_currents
 from fieldrun.generator.losses import Losses
 
 
@@ -79,7 +83,7 @@ class Delivery:
         return tuple(LoadPoint(*row) for row in zip(*columns, strict=True))
 
 
-def deliver(
+def deliver(  # noqa: PLR0917 - the parts of a generator, each as it was found
     emf: Emf,
     impedance: Impedance,
     inductance: Inductance | None,
@@ -87,6 +91,74 @@ def deliver(
     winding: Winding,
     load: Load,
     speeds_rad_s: Floats,
+    steps: int = STEPS,
 ) -> Delivery:
-    """What the generator delivers into `load` at each speed, (s,) [rad/s]; zero speed is allowed."""
-    raise NotImplementedError(np.shape(speeds_rad_s))
+    """What the generator delivers into a load, from the steady currents of its circuit at each speed.
+
+    The EMF with all its harmonics drives every phase's own warm resistance and inductance into diodes of fixed drop and
+    slope; a battery is a voltage behind a resistance, the cable lies behind the diodes. The currents come from
+    `load_currents`. Power is counted, not assumed: the torque is the EMF's with the currents, and the load's power and
+    the losses are counted from the same currents one by one, so that their sum tells how far to trust them.
+
+    Parameters
+    ----------
+    emf, impedance, inductance : of the phases; without an inductance it counts as none
+    losses : for what is wasted without a current at the terminals; the current round a delta is in the phases' currents
+    winding, load : how phases are joined, and to what
+    speeds_rad_s : (s,) mechanical, 0 allowed [rad/s]
+    steps : in half an electrical period
+
+    Raises
+    ------
+    SolveError
+        If the currents do not become periodic.
+    """
+    speeds = np.asarray(speeds_rad_s, dtype=float)
+    flow = load_currents(emf, impedance, inductance, winding, load, speeds, steps)
+    weights = stage_weights(steps)
+    idle_w_s2 = losses.idle_w_s2 - losses.delta_w_krpm2 / KRPM**2
+    power = _power(flow, load, weights)
+    if load.kind == "open":
+        power["dc_voltage_v"] = _floating_v(emf, winding, load, speeds)
+    shaft = _shaft(flow, weights, idle_w_s2 * speeds)
+    shaft_w = shaft["torque_nm"] * speeds
+    efficiency = power["dc_power_w"] / np.where(shaft_w > 0, shaft_w, 1.0)
+    return Delivery(speed_rad_s=speeds, idle_w=idle_w_s2 * speeds**2, efficiency=efficiency, **power, **shaft)
+
+
+def _power(flow: LoadCurrents, load: Load, weights: Floats) -> dict[str, Floats]:
+    """Mean currents, and where the power goes beyond the windings' EMF."""
+    squares = weights @ flow.phase_a.reshape(len(weights), -1) ** 2
+    per_phase = squares.reshape(flow.phase_a.shape[1:])
+    line_sum, line_squares = weights @ np.abs(flow.line_a).sum(axis=-1), weights @ (flow.line_a**2).sum(axis=-1)
+    diodes = flow.network.diodes * (load.diode_drop_v * line_sum + load.diode_slope_ohm * line_squares)
+    behind_diodes = load.rectifier != "none"
+    mean = weights @ flow.dc_a if behind_diodes else np.sqrt(line_squares / flow.line_a.shape[-1])
+    squared = weights @ flow.dc_a**2 if behind_diodes else line_squares
+    volts, ohms = load.voltage_v or 0.0, load.resistance_ohm or 0.0
+    return {
+        "dc_current_a": mean,
+        "dc_voltage_v": volts + ohms * mean,
+        "dc_power_w": volts * mean + ohms * squared,
+        "phase_rms_a": np.sqrt(per_phase.mean(axis=-1)),
+        "copper_w": per_phase @ flow.phase_ohm,
+        "diode_w": diodes,
+        "cable_w": load.cable_ohm * squared,
+    }
+
+
+def _shaft(flow: LoadCurrents, weights: Floats, idle_nm: Floats) -> dict[str, Floats]:
+    """Torque against which the magnets are turned: EMF per speed times current, and what idle losses take."""
+    torque = np.einsum("uk,usk->us", flow.emf_v_s, flow.phase_a) + idle_nm
+    mean, swing = weights @ torque, np.ptp(torque, axis=0)
+    return {"torque_nm": mean, "torque_ripple": swing / np.where(mean > 0, mean, np.inf)}
+
+
+def _floating_v(emf: Emf, winding: Winding, load: Load, speeds: Floats) -> Floats:
+    """Direct voltage that a capacitor behind the diodes is charged to with nothing connected."""
+    peak = rectified_peak(emf, winding.connection, load.rectifier) * speeds
+    if load.rectifier == "none":
+        return np.asarray(peak)
+    if load.rectifier == "doubler":
+        return np.maximum(2 * (peak - load.diode_drop_v), 0.0)
+    return np.maximum(peak - 2 * load.diode_drop_v, 0.0)
