@@ -5,7 +5,8 @@ from pathlib import Path
 
 from fieldrun.design.checks_magnets import magnet_faults
 from fieldrun.design.checks_rotor import rotor_faults
-from fieldrun.design.checks_use import load_faults, wind_faults, wire_faults
+from fieldrun.design.checks_use import load_faults, wire_faults
+from fieldrun.design.checks_wind import wind_faults
 from fieldrun.design.checks_winding import winding_faults
 from fieldrun.design.errors import Fault
 from fieldrun.design.file_model import NEEDED_KEYS
@@ -34,7 +35,7 @@ def table_faults(tables: Tables, folder: Path) -> list[Fault]:
         *winding_faults(tables),
         *wire_faults(tables),
         *load_faults(tables),
-        *wind_faults(tables),
+        *wind_faults(tables, folder),
     ]
 
 

@@ -1,10 +1,10 @@
-"""Wire, load and wind: keys that exclude each other or need each other."""
+"""Wire and load: keys that exclude each other or need each other."""
 
 import math
 from collections.abc import Iterator
 
 from fieldrun.design.errors import Fault
-from fieldrun.design.file_tables import FormerTable, Table, WireTable
+from fieldrun.design.file_tables import FormerTable, WireTable
 from fieldrun.design.nearest import one_of
 from fieldrun.design.resolve_wire import bundle_m
 from fieldrun.design.tables import Tables
@@ -40,18 +40,6 @@ def load_faults(tables: Tables) -> Iterator[Fault]:
             "load.rectifier",
             f"a battery needs direct current; write {one_of(['bridge', 'bridge per phase', 'doubler'])}",
         )
-
-
-def wind_faults(tables: Tables) -> Iterator[Fault]:
-    """Faults between keys of [wind]."""
-    wind = tables.wind
-    if wind is None:
-        return
-    yield from _at_most_one("wind", wind, ("mean_m_s", "mean_km_h", "mean_knots"))
-    yield from _at_most_one("wind", wind, ("shear_exponent", "roughness_m"))
-    yield from _at_most_one("wind", wind, ("cp_curve", "tip_speed_ratio"))
-    if wind.peak_cp is not None and wind.tip_speed_ratio is None and not tables.is_faulty("wind.tip_speed_ratio"):
-        yield Fault("wind.peak_cp", "given without the tip_speed_ratio at which it holds")
 
 
 def _one_of_two(tables: Tables, wire: WireTable) -> Iterator[Fault]:
@@ -101,8 +89,3 @@ def _bench(bench_mm: float, tail_mm: float) -> Iterator[Fault]:
     if bench_mm <= 2 * tail_mm:
         text = f"must be above {2 * tail_mm:g} mm, the two tails of former.tail_mm = {tail_mm:g}; received {bench_mm:g}"
         yield Fault("wire.bench_mm", f"{text}; move the holding points apart")
-
-
-def _at_most_one(name: str, table: Table, keys: tuple[str, ...]) -> Iterator[Fault]:
-    first, *others = [key for key in keys if getattr(table, key) is not None] or [""]
-    yield from (Fault(f"{name}.{key}", f"given with {first} too; keep one of the two") for key in others)

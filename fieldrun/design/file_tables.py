@@ -141,15 +141,18 @@ class WindTable(Table):
     """The rotor in the wind."""
 
     rotor_diameter_m: float | None = _key("diameter of the wind rotor")
+    rotor_height_m: float | None = _key("upright axis only: height of the rotor, whose area is diameter x height")
     cp_curve: str | None = _key('power coefficient: "default" or a table (.csv); or tip_speed_ratio and peak_cp')
     tip_speed_ratio: float | None = _key("tip speed over wind speed at work")
-    peak_cp: float | None = _key("power coefficient at that tip speed ratio")
-    start_torque_coefficient: float | None = _key("torque coefficient at standstill")
+    peak_cp: float | None = _key("power coefficient at that tip speed ratio (0.35)")
+    start_torque_coefficient: float | None = _key(
+        "torque coefficient at standstill (0.5 over the best tip speed ratio squared)"
+    )
     gear_ratio: float = _key("generator speed over rotor speed", 1.0)
-    drag_nm: float | None = _key("friction torque at the generator")
-    brush_drop_v: float | None = _key("voltage lost at slip rings")
-    altitude_m: float | None = _key("height above the sea")
-    air_temperature_c: float | None = _key("temperature of the air")
+    drag_nm: float | None = _key("friction torque of bearings and brushes at the generator (0.015 x diameter squared)")
+    brush_drop_v: float | None = _key("voltage lost at slip rings, both ways together (0)")
+    altitude_m: float | None = _key("height above the sea (0)")
+    air_temperature_c: float | None = _key("temperature of the air; default: that of the standard air at the altitude")
     mean_m_s: float | None = _key("mean wind")
     mean_km_h: float | None = _key("mean wind, in km/h")
     mean_knots: float | None = _key("mean wind, in knots")
@@ -157,8 +160,8 @@ class WindTable(Table):
     record: str | None = _key("measured wind (.csv)")
     measured_height_m: float | None = _key("height at which the wind was measured")
     hub_height_m: float | None = _key("height of the rotor")
-    shear_exponent: float | None = _key("growth of wind with height, as a power")
-    roughness_m: float | None = _key("growth of wind with height, by the ground's roughness")
+    shear_exponent: float | None = _key("growth of wind with height, as a power (0.2)")
+    roughness_m: float | None = _key("growth of wind with height, by the ground's roughness instead")
     furl_m_s: float | None = _key("wind at which the rotor turns away")
     stop_m_s: float | None = _key("wind at which the rotor is stopped")
 

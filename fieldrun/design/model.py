@@ -175,12 +175,62 @@ class Load:
 
 
 @dataclass(frozen=True)
+class PowerCoefficients:
+    """A rotor's power coefficient against its tip-speed ratio, as measured: straight lines between the points."""
+
+    name: str
+    tip_speed_ratio: tuple[float, ...]
+    cp: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class WindRecord:
+    """A measured wind: how many hours each speed blew, in rising order, and what the record lacks.
+
+    `first` and `last` are times of readings as text, `interval_s` the usual time between two of them; `missing_hours`
+    lie in `gaps` holes and count neither as calm nor as wind.
+    """
+
+    name: str
+    speeds_m_s: tuple[float, ...]
+    hours: tuple[float, ...]
+    first: str = ""
+    last: str = ""
+    interval_s: float = 0.0
+    gaps: int = 0
+    missing_hours: float = 0.0
+    longest_gap_hours: float = 0.0
+
+
+@dataclass(frozen=True)
 class Turbine:
-    """What this version uses of the [wind] table: rotor size and the tip-speed ratio it runs at."""
+    """The rotor in the wind, in SI, as the design file states it; None where a default of the generator stage holds.
+
+    `cp` None means a formula: the open one as it stands, or stretched through `tip_speed_ratio` and `peak_cp`.
+    `rotor_height_m` is for upright axes. Drag is at the generator's shaft. Wind is a mean or a record, or neither; it
+    was measured at `measured_height_m` and the rotor stands at `hub_height_m`.
+    """
 
     rotor_diameter_m: float
     tip_speed_ratio: float | None = None
     gear_ratio: float = 1.0
+    peak_cp: float | None = None
+    cp: PowerCoefficients | None = None
+    start_torque_coefficient: float | None = None
+    rotor_height_m: float | None = None
+    drag_nm: float | None = None
+    brush_drop_v: float = 0.0
+    altitude_m: float = 0.0
+    air_temperature_c: float | None = None
+    mean_m_s: float | None = None
+    weibull_shape: float = 2.0
+    record: WindRecord | None = None
+    measured_height_m: float | None = None
+    hub_height_m: float | None = None
+    shear_exponent: float | None = None
+    roughness_m: float | None = None
+    furl_m_s: float | None = None
+    stop_m_s: float | None = None
 
 
 @dataclass(frozen=True)

@@ -9,8 +9,6 @@ from fieldrun.design.wire import BUNCHING_TAKE_UP, CABLING_TAKE_UP
 
 USED_OF_FORMER = ("tail_mm", "spare_percent")
 
-USED_OF_WIND = ("rotor_diameter_m", "tip_speed_ratio", "gear_ratio")
-
 
 def notes_of(tables: Tables) -> tuple[str, ...]:
     """Every note on a sound design."""
@@ -55,10 +53,6 @@ def _more(factor: float) -> str:
 
 
 def _unused(tables: Tables) -> Iterator[str]:
-    if tables.wind is not None:
-        idle = sorted(tables.wind.model_fields_set - set(USED_OF_WIND))
-        if idle:
-            yield f"Of [wind], this version does not use {', '.join(idle)} yet."
     if tables.former is not None and (
         tables.wire.bench_mm is None or tables.former.model_fields_set - set(USED_OF_FORMER)
     ):

@@ -136,6 +136,9 @@ RANGES: dict[str, Range] = {
     "wind.rotor_diameter_m": Range(
         0.1, 30, "a toy", "no longer small wind", ((1e-3, "millimetres"), (1e-2, "centimetres")), "m"
     ),
+    "wind.rotor_height_m": Range(
+        0.1, 60, "a toy", "no longer small wind", ((1e-3, "millimetres"), (1e-2, "centimetres")), "m"
+    ),
     "wind.tip_speed_ratio": Range(0.2, 20, "slower than any rotor runs", "faster than any rotor runs"),
     "wind.peak_cp": Range(
         0.01, 16 / 27, "a rotor that gives nothing", "above Betz's limit 16/27", ((1e-2, "percent"),)

@@ -149,7 +149,7 @@ def _design(path: Path, tables: Tables, records: Records) -> Design:
         tolerance=tolerance_of(tables.tolerance),
         cutting=cutting_of(tables.former),
         load=load_of(tables.load) if tables.load else None,
-        turbine=turbine_of(tables.wind) if tables.wind else None,
+        turbine=turbine_of(tables.wind, path.parent) if tables.wind else None,
         notes=notes_of(tables),
         written=written_text(tables, title, magnets),
         file_hashes=file_hashes(tables, path.parent),

@@ -4,6 +4,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from fieldrun.design.checks_rotor import has_plate, is_open, steel_radii_mm
+from fieldrun.design.cp_table import read_cp_table
 from fieldrun.design.file_tables import FormerTable, LoadTable, MagnetsTable, ToleranceTable, WindingTable, WindTable
 from fieldrun.design.heights import gap_of_mm, height_of_mm
 from fieldrun.design.materials import magnet_grade, remanence_at, steel_curve
@@ -23,7 +24,8 @@ from fieldrun.design.model import (
     Winding,
 )
 from fieldrun.design.tables import Tables
-from fieldrun.design.units import DEGREE, metres
+from fieldrun.design.units import DEGREE, KM_H, KNOT, metres
+from fieldrun.design.wind_record import read_wind_record
 
 T = TypeVar("T")
 
@@ -32,6 +34,22 @@ FERRITE_AT_MOST_T = 0.5
 """A magnet known only by its remanence is taken for ferrite below this, else for NdFeB (for its density alone)."""
 
 PLAIN_RECOIL_PERMEABILITY = 1.05
+
+PLAIN_WIND_KEYS = (
+    "tip_speed_ratio",
+    "peak_cp",
+    "start_torque_coefficient",
+    "rotor_height_m",
+    "drag_nm",
+    "air_temperature_c",
+    "measured_height_m",
+    "hub_height_m",
+    "shear_exponent",
+    "roughness_m",
+    "furl_m_s",
+    "stop_m_s",
+)
+"""Keys of [wind] that are taken as they stand: their defaults depend on the machine."""
 
 SHAPE_DEFAULTS = {"span": 1.0, "skew": 0.5, "straight_share": 1 / 3}
 """Of the keys that only some winding shapes have."""
@@ -138,9 +156,26 @@ def load_of(table: LoadTable) -> Load:
     )
 
 
-def turbine_of(table: WindTable) -> Turbine:
-    """The part of [wind] that is used."""
-    return Turbine(given(_float(table.rotor_diameter_m)), _float(table.tip_speed_ratio), float(table.gear_ratio))
+def turbine_of(table: WindTable, folder: Path) -> Turbine:
+    """The rotor and its wind; tables and records read."""
+    own_curve = table.cp_curve not in {None, "default"}
+    return Turbine(
+        rotor_diameter_m=given(_float(table.rotor_diameter_m)),
+        gear_ratio=float(table.gear_ratio),
+        cp=read_cp_table(folder / given(table.cp_curve)) if own_curve else None,
+        brush_drop_v=_or(table.brush_drop_v, 0.0),
+        altitude_m=_or(table.altitude_m, 0.0),
+        mean_m_s=mean_wind_m_s(table),
+        weibull_shape=float(table.weibull_shape),
+        record=read_wind_record(folder / table.record) if table.record else None,
+        **{key: _float(getattr(table, key)) for key in PLAIN_WIND_KEYS},
+    )
+
+
+def mean_wind_m_s(table: WindTable) -> float | None:
+    """The mean wind in whatever unit it was given [m/s]."""
+    units = {"mean_m_s": 1.0, "mean_km_h": KM_H, "mean_knots": KNOT}
+    return next((getattr(table, key) * unit for key, unit in units.items() if getattr(table, key) is not None), None)
 
 
 def tolerance_of(table: ToleranceTable | None) -> Tolerance:

@@ -14,6 +14,9 @@ RPM = math.pi / 30
 KRPM = 1000 * RPM
 """Radians per second in a thousand revolutions per minute: V s/rad times this is V per 1000 rpm."""
 
+KM_H, KNOT = 1 / 3.6, 1852 / 3600
+"""Metres per second in a kilometre per hour and in a knot: a nautical mile, 1852 m, an hour (ISO 80000-3)."""
+
 MU0 = 4e-7 * math.pi
 """Magnetic constant [H/m]; the pre-2019 value, 5e-10 from CODATA 2022, so that closed forms stay exact."""
 

@@ -44,10 +44,6 @@ def test_magnets(written: str, design: Reader) -> None:
             ),
         ),
         (
-            {"copper_mm = 0.5": "copper_mm = 0.5\n[wind]\nrotor_diameter_m = 2\nmean_m_s = 4\nhub_height_m = 9"},
-            "Of [wind], this version does not use hub_height_m, mean_m_s yet.",
-        ),
-        (
             {"copper_mm = 0.5": "copper_mm = 0.5\n[former]"},
             "Of [former], this version uses tail_mm and spare_percent only, for a bundle twisted at home.",
         ),
@@ -75,6 +71,6 @@ def test_a_table_that_is_used_needs_no_note(design: Reader) -> None:
     assert design({"copper_mm = 0.5": "copper_mm = 0.5\n[tolerance]\ngap_mm = 0.2"}).notes == ()
 
 
-def test_used_keys_of_the_wind_need_no_note(design: Reader) -> None:
-    wind = "copper_mm = 0.5\n[wind]\nrotor_diameter_m = 2\ntip_speed_ratio = 6\ngear_ratio = 2"
+def test_the_wind_is_used_as_a_whole(design: Reader) -> None:
+    wind = "copper_mm = 0.5\n[wind]\nrotor_diameter_m = 2\nmean_m_s = 4\nmeasured_height_m = 3\nhub_height_m = 9"
     assert design({"copper_mm = 0.5": wind}).notes == ()
