@@ -15,9 +15,13 @@ from fieldrun.design.model import Magnets, Rotor
 from fieldrun.design.units import MU0
 from fieldrun.field.axis import axis_of, mass, stiffness
 from fieldrun.field.field_map import FieldMap
-from fieldrun.field.ring_mesh import GAUSS
+from fieldrun.field.outline import mean_radius_m
+from fieldrun.field.ring_mesh import GAUSS, RingMesh
 from fieldrun.field.ring_system import RingSystem
-from fieldrun.field.slices import map_heights_m
+from fieldrun.field.slices import OPEN_REACH
+
+HEIGHTS_PER_ELEMENT = 4
+"""Heights of the map in each element of the gap: splines between them leave nothing out that the mesh has."""
 
 APART_PITCHES = 2e-3
 """Least distance of a map's radii, in pole pitches."""
@@ -33,7 +37,7 @@ def map_of(system: RingSystem, potential: Floats, magnets: Magnets, rotor: Rotor
     magnets, rotor : the machine
     """
     mesh, waves = system.mesh, system.waves
-    heights = map_heights_m(magnets, rotor)
+    heights = _heights(mesh, magnets, rotor)
     side, asked = _lower_half(rotor, heights)
     value, slope = at_heights(system, potential, asked)
     kept = _apart(mesh.radial.nodes_m[1:-1], APART_PITCHES * math.pi / magnets.pole_pairs) + 1
@@ -49,6 +53,17 @@ def map_of(system: RingSystem, potential: Floats, magnets: Magnets, rotor: Rotor
         b_z_t=_amplitudes(-slope),
         open_above=rotor.gap_m is None,
     )
+
+
+def _heights(mesh: RingMesh, magnets: Magnets, rotor: Rotor) -> Floats:
+    """Heights of the map, as close together as the mesh's lines are; up to `OPEN_REACH` over an open face."""
+    lines = mesh.axial.vertices_m[mesh.gap.first : mesh.gap.end + 1]
+    steps = np.arange(HEIGHTS_PER_ELEMENT) / HEIGHTS_PER_ELEMENT
+    lower = np.append((lines[:-1, None] + np.outer(np.diff(lines), steps)).ravel(), lines[-1])
+    if rotor.gap_m is None:
+        reach = OPEN_REACH * math.pi * mean_radius_m(magnets) / magnets.pole_pairs
+        return np.append(lower[lower < reach * (1 - 1e-6)], reach)
+    return np.concatenate([lower, rotor.gap_m - lower[-2::-1]]) if rotor.faces == 2 else lower
 
 
 def _apart(radii: Floats, share: float) -> Ints:
