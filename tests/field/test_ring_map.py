@@ -214,7 +214,7 @@ def test_what_the_map_holds() -> None:
         assert found.heights_m[-1] == pytest.approx(top, rel=1e-12)
         steps = np.diff(found.heights_m)
         assert steps.min() > 0
-        assert steps[0] == steps.min()  # closest together where the field is steepest
+        assert steps[0] == pytest.approx(steps.min())  # closest together where the field is steepest
         assert np.all(np.diff(found.radii_m) > 0)
         assert found.open_above == (rotor is OPEN)
         for amplitude in (found.b_r_t, found.b_theta_t, found.b_z_t):
