@@ -19,8 +19,8 @@ from fieldrun.winding.lay import Lay
 from fieldrun.winding.meetings import Image
 from fieldrun.winding.neumann_sum import Forms, TooManyPairsError, image_sum, own_sum
 from fieldrun.winding.path import ring_m
-from fieldrun.winding.pieces import Pieces
-from fieldrun.winding.sampling import Distinct, distinct
+from fieldrun.winding.pieces import Pieces, lengths
+from fieldrun.winding.sampling import Distinct, distinct, selected
 
 
 @dataclass(frozen=True, eq=False)
@@ -122,6 +122,7 @@ def neumann_matrix(pieces: Pieces, wire: Wire, phases: int, pole_pairs: int, pla
     TooManyPairsError
         If it would take more than some seconds.
     """
+    pieces = selected(pieces, np.flatnonzero(lengths(pieces) > 0))
     kinds = distinct(lowered(pieces))
     forms = _forms(pieces, kinds, wire, pole_pairs)
     groups = [families(pieces, kinds, phase) for phase in range(phases)]
