@@ -1,118 +1,141 @@
 """Periodic currents of a network with diodes: implicit steps, each of which finds who conducts by least cost."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from fieldrun.design.arrays import Floats, Ints
 from fieldrun.design.errors import SolveError
+from fieldrun.generator.angle_grid import GAMMA, Flags, Grid, divided_grid, even_grid, wide_steps
 from fieldrun.generator.network import Network
 
-GAMMA = 1 - np.sqrt(0.5)
-"""Both stages of a step end where this share of it is implicit: order two, and no ringing where a diode opens."""
-
-STAGES = np.array([GAMMA, 1.0])
-"""Places of the two stages within a step."""
-
-WEIGHTS = np.array([1 - GAMMA, GAMMA])
-"""Their weights in a mean."""
-
-STEPS = 180
-"""Steps in half an electrical period: one degree each."""
-
-CLOSED = 1e-7
-"""Share of the largest voltage across inductances by which the end of a half period may miss its start."""
+CLOSED = 1e-8
+"""Share of what drives and holds the currents by which the end of a half period may miss its start."""
 
 TRIES = 60
-"""Half periods after which the search gives up; usually three to five are enough."""
+"""Half periods after which the search gives up; three to five are usual."""
+
+DIVISIONS = 4
+"""Times that steps are divided where diodes turn out to switch; one or two are usual."""
+
+OFTEN = 10
+"""Every so often a try repeats the half period instead of leaping: it always draws nearer, if slowly."""
 
 
 @dataclass(frozen=True, eq=False)
 class Drive:
-    """What drives the network, for s speeds and u = 2 * steps stages of half an electrical period.
+    """What drives the network at s speeds.
 
     Parameters
     ----------
-    emf_v : (u, s, f) EMF of the loops
+    emf_v : EMF of the loops at electrical angles (u, s) [rad], as (u, s, f)
     resistance_ohm : (f, f) of the winding
-    reactance_ohm : (s, f, f) inductance over the implicit part of a step
+    reactance_ohm : (s, f, f) inductance times the electrical angular frequency
     drop_v : (s,) voltage against each line's current
     """
 
-    emf_v: Floats
+    emf_v: Callable[[Floats], Floats]
     resistance_ohm: Floats
     reactance_ohm: Floats
     drop_v: Floats
 
 
 @dataclass(frozen=True, eq=False)
-class _Modes:
-    """Currents in each way of conducting, f = answer b + shift, and the cost whose least tells which is true."""
+class Periodic:
+    """Loop currents in the steady state, (u, s, f) [A], on the grid they were found on.
 
-    answer: Floats  # (s, m, f, f)
-    shift: Floats  # (s, m, f)
-    stiffness: Floats  # (s, f, f)
+    `start_v` (s, f) is reactance times current at the start of the half period; `chosen` (u, s) tells who conducts, as
+    a row of the network's signs.
+    """
 
-
-def stage_angles(steps: int = STEPS) -> Floats:
-    """Electrical angles of all stages in half a period, (2 steps,) [rad]."""
-    return np.asarray((np.arange(steps)[:, None] + STAGES).ravel() * np.pi / steps)
-
-
-def stage_weights(steps: int = STEPS) -> Floats:
-    """Their weights in a mean over half a period, (2 steps,)."""
-    return np.tile(WEIGHTS / steps, steps)
+    grid: Grid
+    current_a: Floats
+    start_v: Floats
+    chosen: Ints
 
 
-def periodic_currents(network: Network, drive: Drive, start_v: Floats | None = None) -> tuple[Floats, Floats]:
-    """Loop currents at all stages in the steady state, in which half a period later everything has changed its sign.
+@dataclass(frozen=True, eq=False)
+class _Ways:
+    """All m ways of conducting in steps of w = 2 widths: currents answer b + shift, and what decides between them.
+
+    `rate` is one over the implicit part of a step [1/rad]; `rows` (n, s) leads from steps to the axis w s.
+    """
+
+    answer: Floats  # (w s, m f, f)
+    shift: Floats  # (w s, m f)
+    stiffness: Floats  # (w s, f, f)
+    rate: Floats  # (w s, 1)
+    rows: Ints
+
+
+def periodic_currents(network: Network, drive: Drive, wide: int, earlier: Periodic | None = None) -> Periodic:
+    """Loop currents in the steady state, in which half a period later everything has changed its sign.
 
     L di/dt + R i + v(i) = e by the two-stage, stiffly accurate, diagonally implicit rule of order two; v the diodes'
     and the load's answer. Each stage minimises the convex cost of its step exactly, by comparing all ways of
     conducting, so that inductance may be tiny or nothing. The start is found by Newton's method on the piecewise
-    linear map of half a period.
+    linear map of half a period. Steps in which diodes switch are then divided, until all switching is in narrow steps.
 
     Parameters
     ----------
-    network : s and f as in `drive`
-    drive : emf, resistance, reactance and drops
-    start_v : (s, f) voltage across the reactances to begin the search with
-
-    Returns
-    -------
-    (u, s, f) currents [A], and (s, f) the start that belongs to them [V]
+    network, drive : what flows where, and what drives it
+    wide : wide steps in half a period
+    earlier : the answer on steps that are all wide, if it is known
 
     Raises
     ------
     SolveError
         If no periodic state is found.
     """
-    modes = _modes(network, drive)
-    start = np.zeros(drive.emf_v.shape[1:]) if start_v is None else start_v
-    scale = CLOSED * (np.max(np.abs(drive.emf_v), axis=(0, 2))[:, None] + 1e-300)
-    for tried in range(TRIES):
-        currents, chosen, end = _half_period(network, drive, modes, start)
+    found = earlier or periodic_on(network, drive, even_grid(wide, len(drive.drop_v)))
+    divided = wide_steps(found.grid, found.grid.narrow)
+    for _ in range(DIVISIONS):
+        switching = _switching(network, found.chosen) & ~found.grid.narrow
+        if not switching.any():
+            break
+        divided |= wide_steps(found.grid, switching)
+        found = periodic_on(network, drive, divided_grid(wide, divided), found.start_v)
+    return found
+
+
+def periodic_on(network: Network, drive: Drive, grid: Grid, start_v: Floats | None = None) -> Periodic:
+    """The same on a grid as it stands; `start_v` (s, f), from a similar question, shortens the search."""
+    ways = _ways(network, drive, grid)
+    emf = drive.emf_v(grid.angle_rad)
+    start = np.zeros(emf.shape[1:]) if start_v is None else start_v
+    near = CLOSED * (np.max(np.abs(emf), axis=(0, 2))[:, None] + 1e-300)
+    for tried in range(1, TRIES + 1):
+        currents, chosen, end = _half_period(network, drive, ways, emf, start)
         miss = end + start
-        if np.all(np.abs(miss) <= scale):
-            return currents, start
-        slope = _slope(drive, modes, chosen) + np.eye(miss.shape[1])
-        newton = start - np.linalg.solve(slope, miss[..., None])[..., 0]
-        start = -end if tried % 10 == 9 else newton  # plain repetition always draws nearer, if slowly
+        if np.all(np.abs(miss) <= near):
+            return Periodic(grid, currents, start, chosen)
+        slope = _slope(drive, ways, chosen) + np.eye(miss.shape[1])
+        leap = start - np.linalg.solve(slope, miss[..., None])[..., 0]
+        start = leap if tried % OFTEN else -end
     raise SolveError(f"the currents behind the diodes do not become periodic within {TRIES} half periods")
 
 
-def _modes(network: Network, drive: Drive) -> _Modes:
+def _ways(network: Network, drive: Drive, grid: Grid) -> _Ways:
+    speeds = np.arange(len(drive.drop_v))
+    rate = np.repeat(1 / (GAMMA * grid.widths_rad), len(speeds))
+    reactance, drop = (np.concatenate([part, part]) for part in (drive.reactance_ohm, drive.drop_v))
     lines, signs = network.lines_of, network.signs
-    stiffness = drive.resistance_ohm + drive.reactance_ohm + network.resistance_ohm * lines.T @ lines
-    direct = network.share * signs @ lines
+    stiffness = drive.resistance_ohm + rate[:, None, None] * reactance + network.resistance_ohm * lines.T @ lines
     answers, shifts = [], []
-    for sign, out in zip(signs, direct, strict=True):
-        free = _null_space(lines[sign == 0])
+    for sign in signs:
+        out, free = network.share * sign @ lines, _null_space(lines[sign == 0])
         whole = free.T @ (stiffness + network.common_ohm * np.outer(out, out)) @ free
         answer = free @ np.linalg.solve(whole, np.broadcast_to(free.T, (len(whole), *free.T.shape)))
         answers.append(answer)
-        shifts.append(-drive.drop_v[:, None] * (answer @ (lines.T @ sign)))
-    return _Modes(np.stack(answers, axis=1), np.stack(shifts, axis=1), stiffness)
+        shifts.append(-drop[:, None] * (answer @ (lines.T @ sign)))
+    return _Ways(
+        answer=np.concatenate(answers, axis=1),
+        shift=np.concatenate(shifts, axis=1),
+        stiffness=stiffness,
+        rate=rate[:, None],
+        rows=grid.narrow * len(speeds) + speeds,
+    )
 
 
 def _null_space(rows: Floats) -> Floats:
@@ -122,41 +145,51 @@ def _null_space(rows: Floats) -> Floats:
     return np.asarray(right[rank:].T)
 
 
-def _half_period(network: Network, drive: Drive, modes: _Modes, start: Floats) -> tuple[Floats, Ints, Floats]:
-    """Currents (u, s, f), ways of conducting (u, s), and the voltage across reactances at the end."""
-    currents = np.empty_like(drive.emf_v)
-    chosen = np.empty(drive.emf_v.shape[:2], dtype=np.int64)
+def _half_period(
+    network: Network, drive: Drive, ways: _Ways, emf: Floats, start: Floats
+) -> tuple[Floats, Ints, Floats]:
+    """Currents (u, s, f), ways of conducting (u, s), and reactance times current at the end (s, f)."""
+    currents, chosen = np.empty_like(emf), np.empty(emf.shape[:2], dtype=np.int64)
     held = start
-    for stage, emf in enumerate(drive.emf_v):
-        first = stage % 2 == 0
-        pull = emf + held
-        currents[stage], chosen[stage] = _least_cost(network, drive, modes, pull)
-        across = (drive.reactance_ohm @ currents[stage][..., None])[..., 0]
-        held = held + (1 - GAMMA) / GAMMA * (across - held) if first else across
+    for step, row in enumerate(ways.rows):
+        here = _Ways(ways.answer[row], ways.shift[row], ways.stiffness[row], ways.rate[row], row)
+        for stage in (2 * step, 2 * step + 1):
+            pull = emf[stage] + here.rate * held
+            currents[stage], chosen[stage] = _least_cost(network, drive, here, pull)
+            now = (drive.reactance_ohm @ currents[stage][..., None])[..., 0]
+            held = now if stage % 2 else held + (1 - GAMMA) / GAMMA * (now - held)
     return currents, chosen, held
 
 
-def _least_cost(network: Network, drive: Drive, modes: _Modes, pull: Floats) -> tuple[Floats, Ints]:
+def _least_cost(network: Network, drive: Drive, ways: _Ways, pull: Floats) -> tuple[Floats, Ints]:
     """The currents (s, f) that cost least, and in which way they flow (s,)."""
-    every = (modes.answer @ pull[:, None, :, None])[..., 0] + modes.shift
+    speeds, loops = pull.shape
+    every = ((ways.answer @ pull[..., None])[..., 0] + ways.shift).reshape(speeds, -1, loops)
     size = np.abs(every @ network.lines_of.T).sum(axis=-1)
-    half = 0.5 * (every @ modes.stiffness) - pull[:, None, :]
-    cost = (half * every).sum(axis=-1) + drive.drop_v[:, None] * size
+    cost = ((0.5 * (every @ ways.stiffness) - pull[:, None]) * every).sum(axis=-1) + drive.drop_v[:, None] * size
     if network.common_ohm:
         cost += 0.5 * network.common_ohm * (network.share * size) ** 2
     which = cost.argmin(axis=1)
-    return every[np.arange(len(which)), which], which
+    return every[np.arange(speeds), which], which
 
 
-def _slope(drive: Drive, modes: _Modes, chosen: Ints) -> Floats:
+def _slope(drive: Drive, ways: _Ways, chosen: Ints) -> Floats:
     """How the end of the half period follows its start, (s, f, f): the product of all steps' slopes."""
-    speeds = np.arange(chosen.shape[1])
-    across = (drive.reactance_ohm[:, None] @ modes.answer)[speeds, chosen]
-    one, ratio = np.eye(across.shape[-1]), (1 - GAMMA) / GAMMA
-    product = across[1::2] @ ((1 - ratio) * one + ratio * across[0::2])
+    one, ratio = np.eye(drive.reactance_ohm.shape[-1]), (1 - GAMMA) / GAMMA
+    answer = ways.answer.reshape(len(ways.answer), -1, *one.shape)
+    held = ways.rate[..., None, None] * (np.concatenate([drive.reactance_ohm] * 2)[:, None] @ answer)
+    first, second = held[ways.rows, chosen[0::2]], held[ways.rows, chosen[1::2]]
+    product = second @ ((1 - ratio) * one + ratio * first)
     while len(product) > 1:
-        rest = product[len(product) // 2 * 2 :]
-        product = np.concatenate(
-            [product[1 : len(product) // 2 * 2 : 2] @ product[0 : len(product) // 2 * 2 : 2], rest]
-        )
+        even = len(product) // 2 * 2
+        product = np.concatenate([product[1:even:2] @ product[0:even:2], product[even:]])
     return np.asarray(product[0])
+
+
+def _switching(network: Network, chosen: Ints) -> Flags:
+    """Steps within which the way of conducting changes, (n, s)."""
+    if len(network.signs) == 1:
+        return np.zeros((len(chosen) // 2, chosen.shape[1]), dtype=bool)
+    opposite = np.array([np.flatnonzero((network.signs == -sign).all(axis=1))[0] for sign in network.signs])
+    before = np.vstack([opposite[chosen[-1:]], chosen[:-1]])
+    return np.asarray((chosen != before).reshape(-1, 2, chosen.shape[1]).any(axis=1))

@@ -8,11 +8,10 @@ from fieldrun.design.arrays import Floats, frozen_array
 from fieldrun.design.model import Load, Winding
 from fieldrun.design.units import KRPM
 from fieldrun.generator.charging import rectified_peak
-from fieldrun.generator.conduction import STEPS, stage_weights
 from fieldrun.generator.emf import Emf
 from fieldrun.generator.impedance import Impedance
 from fieldrun.generator.inductance import Inductance
-from fieldrun.generator.load_currents import LoadCurrents, load_currents
+from fieldrun.generator.load_currents import STEPS, LoadCurrents, load_currents
 from fieldrun.generator.losses import Losses
 
 
@@ -115,42 +114,43 @@ def deliver(  # noqa: PLR0917 - the parts of a generator, each as it was found
     """
     speeds = np.asarray(speeds_rad_s, dtype=float)
     flow = load_currents(emf, impedance, inductance, winding, load, speeds, steps)
-    weights = stage_weights(steps)
     idle_w_s2 = losses.idle_w_s2 - losses.delta_w_krpm2 / KRPM**2
-    power = _power(flow, load, weights)
+    power = _power(flow, load)
     if load.kind == "open":
         power["dc_voltage_v"] = _floating_v(emf, winding, load, speeds)
-    shaft = _shaft(flow, weights, idle_w_s2 * speeds)
+    shaft = _shaft(flow, idle_w_s2 * speeds)
     shaft_w = shaft["torque_nm"] * speeds
     efficiency = power["dc_power_w"] / np.where(shaft_w > 0, shaft_w, 1.0)
     return Delivery(speed_rad_s=speeds, idle_w=idle_w_s2 * speeds**2, efficiency=efficiency, **power, **shaft)
 
 
-def _power(flow: LoadCurrents, load: Load, weights: Floats) -> dict[str, Floats]:
-    """Mean currents, and where the power goes beyond the windings' EMF."""
-    squares = weights @ flow.phase_a.reshape(len(weights), -1) ** 2
-    per_phase = squares.reshape(flow.phase_a.shape[1:])
-    line_sum, line_squares = weights @ np.abs(flow.line_a).sum(axis=-1), weights @ (flow.line_a**2).sum(axis=-1)
-    diodes = flow.network.diodes * (load.diode_drop_v * line_sum + load.diode_slope_ohm * line_squares)
+def _power(flow: LoadCurrents, load: Load) -> dict[str, Floats]:
+    """Mean currents, and where the power goes beyond the winding's EMF."""
+
+    def mean(values: Floats) -> Floats:
+        return np.asarray(np.einsum("us,us...->s...", flow.weight, values))
+
+    phases = mean(flow.phase_a**2)
+    lines, line_squares = (mean(values.sum(axis=-1)) for values in (np.abs(flow.line_a), flow.line_a**2))
     behind_diodes = load.rectifier != "none"
-    mean = weights @ flow.dc_a if behind_diodes else np.sqrt(line_squares / flow.line_a.shape[-1])
-    squared = weights @ flow.dc_a**2 if behind_diodes else line_squares
+    current = mean(flow.dc_a) if behind_diodes else np.sqrt(line_squares / flow.line_a.shape[-1])
+    squared = mean(flow.dc_a**2) if behind_diodes else line_squares
     volts, ohms = load.voltage_v or 0.0, load.resistance_ohm or 0.0
     return {
-        "dc_current_a": mean,
-        "dc_voltage_v": volts + ohms * mean,
-        "dc_power_w": volts * mean + ohms * squared,
-        "phase_rms_a": np.sqrt(per_phase.mean(axis=-1)),
-        "copper_w": per_phase @ flow.phase_ohm,
-        "diode_w": diodes,
+        "dc_current_a": current,
+        "dc_voltage_v": volts + ohms * current,
+        "dc_power_w": volts * current + ohms * squared,
+        "phase_rms_a": np.sqrt(phases.mean(axis=-1)),
+        "copper_w": phases @ flow.phase_ohm,
+        "diode_w": flow.network.diodes * (load.diode_drop_v * lines + load.diode_slope_ohm * line_squares),
         "cable_w": load.cable_ohm * squared,
     }
 
 
-def _shaft(flow: LoadCurrents, weights: Floats, idle_nm: Floats) -> dict[str, Floats]:
+def _shaft(flow: LoadCurrents, idle_nm: Floats) -> dict[str, Floats]:
     """Torque against which the magnets are turned: EMF per speed times current, and what idle losses take."""
-    torque = np.einsum("uk,usk->us", flow.emf_v_s, flow.phase_a) + idle_nm
-    mean, swing = weights @ torque, np.ptp(torque, axis=0)
+    torque = (flow.emf_v_s * flow.phase_a).sum(axis=-1) + idle_nm
+    mean, swing = (flow.weight * torque).sum(axis=0), np.ptp(torque, axis=0)
     return {"torque_nm": mean, "torque_ripple": swing / np.where(mean > 0, mean, np.inf)}
 
 

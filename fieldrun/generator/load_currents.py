@@ -1,24 +1,25 @@
 """The steady currents of a generator on its load, over half an electrical period."""
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from fieldrun.design.arrays import Complexes, Floats, Ints
-from fieldrun.design.errors import SolveError
 from fieldrun.design.model import Load, Winding
-from fieldrun.generator.conduction import GAMMA, STEPS, Drive, periodic_currents, stage_angles, stage_weights
+from fieldrun.generator.angle_grid import even_grid
+from fieldrun.generator.conduction import Drive, Periodic, periodic_currents, periodic_on
 from fieldrun.generator.emf import Emf
+from fieldrun.generator.falling_root import falling_root
 from fieldrun.generator.impedance import Impedance
 from fieldrun.generator.inductance import Inductance
+from fieldrun.generator.losses import Circuit
 from fieldrun.generator.network import Network, dc_ohm, network_of
 
-SETTLED = 1e-7
-"""Share of the highest voltage by which the capacitors of a doubler may differ from what their charge asks for."""
+ASIDE = 1e-3
+"""Share of the highest voltage over which a doubler's slope is taken."""
 
-HALVINGS = 80
-"""Trials after which the search for a doubler's voltage gives up; eight are usual."""
+STEPS = 120
+"""Steps in half an electrical period, 1.5 degrees each, before those with switching diodes are divided."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,7 +29,9 @@ class LoadCurrents:
     Parameters
     ----------
     network : how phases, diodes and load hang together
-    emf_v_s : (u, phases) EMF per speed [V s/rad]
+    angle_rad : (u, s) electrical angles of the stages
+    weight : (u, s) their weights in a mean
+    emf_v_s : (u, s, phases) EMF per speed [V s/rad]
     phase_ohm : (phases,) resistances, warm
     phase_a : (u, s, phases)
     line_a : (u, s, lines) into the diodes, or the resistors where there are none
@@ -36,6 +39,8 @@ class LoadCurrents:
     """
 
     network: Network
+    angle_rad: Floats
+    weight: Floats
     emf_v_s: Floats
     phase_ohm: Floats
     phase_a: Floats
@@ -72,69 +77,80 @@ def load_currents(  # noqa: PLR0917 - as `deliver`
         If the currents do not become periodic.
     """
     network = network_of(winding, load)
-    per_speed = half_wave(emf.orders, emf.amplitudes, stage_angles(steps))
-    ohms = impedance.resistance_hot_ohm * impedance.phase_lengths_m / np.mean(impedance.phase_lengths_m)
-    henries = np.zeros((len(ohms), len(ohms))) if inductance is None else inductance.matrix_h
-    loops = network.phases_of
-    per_step = emf.pole_pairs * speeds_rad_s * steps / (GAMMA * np.pi)
-    drive = Drive(
-        emf_v=(per_speed @ loops)[:, None, :] * speeds_rad_s[:, None],
+    drive = _drive(Circuit(emf, impedance, inductance), network, speeds_rad_s)
+    doubled = load.rectifier == "doubler" and load.kind != "open"
+    found = _doubled(network, drive, load, steps) if doubled else periodic_currents(network, drive, steps)
+    lines = found.current_a @ network.lines_of.T
+    direct = network.share * np.abs(lines).sum(axis=-1)
+    weight = found.grid.weight
+    if doubled:
+        direct = np.broadcast_to((weight * direct).sum(axis=0), direct.shape)
+    return LoadCurrents(
+        network=network,
+        weight=weight,
+        angle_rad=found.grid.angle_rad,
+        emf_v_s=half_wave(emf.orders, emf.amplitudes, found.grid.angle_rad),
+        phase_ohm=_phase_ohm(impedance),
+        phase_a=found.current_a @ network.phases_of.T,
+        line_a=lines,
+        dc_a=direct,
+    )
+
+
+def _drive(circuit: Circuit, network: Network, speeds_rad_s: Floats) -> Drive:
+    emf, loops = circuit.emf, network.phases_of
+    amplitudes = loops.T @ emf.amplitudes
+    ohms = _phase_ohm(circuit.copper)
+    henries = np.zeros((len(ohms), len(ohms))) if circuit.inductance is None else circuit.inductance.matrix_h
+    return Drive(
+        emf_v=lambda angle_rad: speeds_rad_s[:, None] * half_wave(emf.orders, amplitudes, angle_rad),
         resistance_ohm=loops.T @ (ohms[:, None] * loops),
-        reactance_ohm=per_step[:, None, None] * (loops.T @ henries @ loops),
+        reactance_ohm=emf.pole_pairs * speeds_rad_s[:, None, None] * (loops.T @ henries @ loops),
         drop_v=np.full(len(speeds_rad_s), network.drop_v),
     )
-    doubled = load.rectifier == "doubler" and load.kind != "open"
-    flowing = _doubled(network, drive, load) if doubled else periodic_currents(network, drive)[0]
-    lines = flowing @ network.lines_of.T
-    direct = network.share * np.abs(lines).sum(axis=-1)
-    if doubled:
-        direct = np.broadcast_to(stage_weights(steps) @ direct, direct.shape)
-    return LoadCurrents(network, per_speed, ohms, flowing @ loops.T, lines, direct)
+
+
+def _phase_ohm(impedance: Impedance) -> Floats:
+    """Warm resistance of each phase by its own length."""
+    lengths = impedance.phase_lengths_m
+    return np.asarray(impedance.resistance_hot_ohm * lengths / lengths.mean())
 
 
 def half_wave(orders: Ints, amplitudes: Complexes, angle_rad: Floats) -> Floats:
-    """EMF per speed at electrical angles (u,), as (u, phases); refuses harmonics that spoil the half-wave symmetry."""
+    """Sum of odd harmonics at electrical angles (...), as (..., phases), in the unit of `amplitudes` (phases, n).
+
+    Raises
+    ------
+    ValueError
+        If a harmonic is even: the currents' half-wave symmetry would be gone.
+    """
     if np.any(orders % 2 == 0):
         raise ValueError(f"only odd harmonics change their sign after half a period; received {orders.tolist()}")
-    return np.asarray((np.exp(-1j * np.outer(angle_rad, orders)) @ amplitudes.T).real)
+    turn = np.exp(-1j * angle_rad)
+    powers = np.stack([turn**order for order in orders.tolist()], axis=-1)
+    return np.asarray((powers @ amplitudes.T).real)
 
 
-def _doubled(network: Network, drive: Drive, load: Load) -> Floats:
-    """Loop currents (u, s, f) with the capacitors' voltage that their own charge sustains through load and cable.
+def _doubled(network: Network, drive: Drive, load: Load, steps: int) -> Periodic:
+    """The steady state with the voltage at the capacitors that their own charge sustains through load and cable.
 
-    The voltage v solves V + R I(v) = v, whose left side falls with v: no current flows above twice the peak.
+    The voltage v solves V + R I(v) = v, whose left side falls with v: no current flows above twice the peak. It is
+    sought on wide steps, and corrected once by its slope on divided ones.
     """
-    weights, start = stage_weights(len(drive.emf_v) // 2), None
-    battery = np.full(len(drive.drop_v), load.voltage_v or 0.0)
+    grid, battery = even_grid(steps, len(drive.drop_v)), np.full(len(drive.drop_v), load.voltage_v or 0.0)
 
-    def currents(dc_v: Floats) -> Floats:
-        nonlocal start
-        flowing, start = periodic_currents(network, _against(drive, dc_v / 2), start)
-        return flowing
+    def at(dc_v: Floats) -> Drive:
+        return replace(drive, drop_v=drive.drop_v + dc_v / 2)
 
-    def excess(dc_v: Floats) -> Floats:
-        charge = weights @ np.abs(currents(dc_v)).sum(axis=-1)
+    def excess(dc_v: Floats, found: Periodic) -> Floats:
+        charge = (found.grid.weight * np.abs(found.current_a).sum(axis=-1)).sum(axis=0)
         return np.asarray(battery + dc_ohm(load) * network.share * charge - dc_v)
 
-    highest = np.maximum(battery, 2 * np.max(np.abs(drive.emf_v), axis=(0, 2)))
-    return currents(_falling_root(excess, battery, highest))
-
-
-def _against(drive: Drive, voltage_v: Floats) -> Drive:
-    return Drive(drive.emf_v, drive.resistance_ohm, drive.reactance_ohm, drive.drop_v + voltage_v)
-
-
-def _falling_root(excess: Callable[[Floats], Floats], low: Floats, high: Floats) -> Floats:
-    """Where a falling function passes 0 between `low` and `high`, element by element, by the Illinois rule."""
-    above, below = excess(low), excess(high)
-    near = SETTLED * (high + 1e-300)
-    for _ in range(HALVINGS):
-        span = above - below
-        middle = high - (high - low) * np.where(span > 0, -below / np.where(span > 0, span, 1.0), 0.0)
-        found = excess(middle)
-        if np.all(np.abs(found) <= near):
-            return np.asarray(middle)
-        left = found > 0
-        low, high = np.where(left, middle, low), np.where(left, high, middle)
-        above, below = np.where(left, found, above / 2), np.where(left, below / 2, found)
-    raise SolveError(f"the voltage of the doubler's capacitors is not found within {HALVINGS} trials")
+    highest = np.maximum(battery, 2 * np.max(np.abs(drive.emf_v(grid.angle_rad)), axis=(0, 2)))
+    near = falling_root(lambda dc_v: excess(dc_v, periodic_on(network, at(dc_v), grid)), battery, highest)
+    found = periodic_currents(network, at(near), steps)
+    aside = near + ASIDE * highest
+    there = periodic_on(network, at(aside), found.grid, found.start_v)
+    slope = (excess(aside, there) - excess(near, found)) / (ASIDE * highest + 1e-300)
+    voltage = near - excess(near, found) / np.minimum(slope, -1.0)
+    return periodic_on(network, at(voltage), found.grid, found.start_v)
