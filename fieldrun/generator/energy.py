@@ -1,0 +1,81 @@
+"""What a year's wind brings: kilowatt-hours, and in which winds they come."""
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from fieldrun.generator.operating import PowerCurve
+from fieldrun.generator.wind_climate import Climate, energy_share_below, mean_between, share_below
+
+YEAR_H = 8760.0
+
+
+@dataclass(frozen=True)
+class WindClass:
+    """Winds between two speeds: hours a year in which they blow, and what the load gets in them."""
+
+    from_m_s: float
+    to_m_s: float
+    hours: float
+    energy_kwh: float
+
+
+@dataclass(frozen=True)
+class Energy:
+    """A year.
+
+    Parameters
+    ----------
+    mean_m_s : wind at the rotor
+    annual_kwh : what the load gets
+    rated_w : the most that it ever gets
+    capacity_factor : the year's mean power over the rated one; 0 where nothing is ever delivered
+    hours_without_charge : in which it gets nothing
+    below_mean_hours, below_mean_wind, below_mean_energy : shares that winds below the mean have of the hours, of the
+        wind's own energy, and of what the load gets
+    classes : one metre per second wide; what blows above the last is in none of them, and brings nothing
+    """
+
+    mean_m_s: float
+    annual_kwh: float
+    rated_w: float
+    capacity_factor: float
+    hours_without_charge: float
+    below_mean_hours: float
+    below_mean_wind: float
+    below_mean_energy: float
+    classes: tuple[WindClass, ...]
+
+
+def energy_of(climate: Climate, curve: PowerCurve, cut_in_m_s: float | None, stop_m_s: float) -> Energy:
+    """A year in a wind.
+
+    Parameters
+    ----------
+    climate : the wind at the rotor
+    curve : of fine steps, from no wind to above the stop
+    cut_in_m_s, stop_m_s : between these winds the load gets power; None if it never does
+    """
+    top = math.ceil(stop_m_s)
+    edges = np.arange(top + 1.0)
+    hours = YEAR_H * np.diff(share_below(climate, edges))
+    watts = [mean_between(climate, curve.wind_m_s, curve.dc_w, a, b) for a, b in pairwise(edges)]
+    mean, mean_w, rated = climate.mean_m_s, math.fsum(watts), float(np.max(curve.dc_w))
+    below_w = mean_between(climate, curve.wind_m_s, curve.dc_w, 0.0, mean)
+    useful = 0.0 if cut_in_m_s is None else float(np.ptp(share_below(climate, np.array([cut_in_m_s, stop_m_s]))))
+    return Energy(
+        mean_m_s=mean,
+        annual_kwh=mean_w * YEAR_H / 1000,
+        rated_w=rated,
+        capacity_factor=mean_w / rated if rated > 0 else 0.0,
+        hours_without_charge=YEAR_H * (1 - useful),
+        below_mean_hours=float(share_below(climate, mean)),
+        below_mean_wind=energy_share_below(climate, mean),
+        below_mean_energy=below_w / mean_w if mean_w > 0 else 0.0,
+        classes=tuple(
+            WindClass(float(low), float(low) + 1, float(h), w * YEAR_H / 1000)
+            for low, h, w in zip(edges[:-1], hours, watts, strict=True)
+        ),
+    )
