@@ -10,17 +10,19 @@ from fieldrun.design.errors import SolveError
 from fieldrun.generator.angle_grid import GAMMA, Flags, Grid, divided_grid, even_grid, wide_steps
 from fieldrun.generator.network import Network
 
-CLOSED = 1e-8
-"""Share of what drives and holds the currents by which the end of a half period may miss its start."""
+CLOSED, NEARLY = 1e-7, 1e-3
+"""Share of the largest EMF by which reactance times current may miss its start at the end of a half period; the second
+holds after `PATIENT` tries, which take reactances of hundreds of times the resistance: kinks of the map keep Newton's
+method from closing further there."""
 
-TRIES = 60
-"""Half periods after which the search gives up; three to five are usual."""
+PATIENT, TRIES = 30, 200
+"""Half periods after which the search is content with less, and gives up; three to five are usual."""
 
 DIVISIONS = 4
 """Times that steps are divided where diodes turn out to switch; one or two are usual."""
 
-OFTEN = 10
-"""Every so often a try repeats the half period instead of leaping: it always draws nearer, if slowly."""
+SHORTEST = 0.1
+"""Share of a leap below which it is given up for a plain half period, which always draws nearer, if slowly."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,17 +105,57 @@ def periodic_on(network: Network, drive: Drive, grid: Grid, start_v: Floats | No
     """The same on a grid as it stands; `start_v` (s, f), from a similar question, shortens the search."""
     ways = _ways(network, drive, grid)
     emf = drive.emf_v(grid.angle_rad)
-    start = np.zeros(emf.shape[1:]) if start_v is None else start_v
-    near = CLOSED * (np.max(np.abs(emf), axis=(0, 2))[:, None] + 1e-300)
-    for tried in range(1, TRIES + 1):
-        currents, chosen, end = _half_period(network, drive, ways, emf, start)
-        miss = end + start
-        if np.all(np.abs(miss) <= near):
-            return Periodic(grid, currents, start, chosen)
-        slope = _slope(drive, ways, chosen) + np.eye(miss.shape[1])
-        leap = start - np.linalg.solve(slope, miss[..., None])[..., 0]
-        start = leap if tried % OFTEN else -end
+    largest = np.max(np.abs(emf), axis=(0, 2)) + 1e-300
+    search = _begin(np.zeros(emf.shape[1:]) if start_v is None else start_v)
+    for tried in range(TRIES):
+        currents, chosen, end = _half_period(network, drive, ways, emf, search.start)
+        near = CLOSED if tried < PATIENT else NEARLY
+        if np.all(np.abs(end + search.start).max(axis=-1) <= near * largest):
+            return Periodic(grid, currents, search.start, chosen)
+        search = _next(search, end, _slope(drive, ways, chosen))
     raise SolveError(f"the currents behind the diodes do not become periodic within {TRIES} half periods")
+
+
+@dataclass(frozen=True, eq=False)
+class _Search:
+    """Where the search for a start stands at each speed.
+
+    `best` is the best start so far, at which the half period missed by `miss` and `leap` is Newton's step to the next;
+    of it the share `stride` was gone to `start`.
+    """
+
+    start: Floats  # (s, f)
+    best: Floats
+    end: Floats
+    leap: Floats
+    miss: Floats  # (s, 1)
+    stride: Floats  # (s, 1)
+
+
+def _begin(start: Floats) -> _Search:
+    nothing = np.zeros((len(start), 1))
+    return _Search(start, start, start, start, nothing + np.inf, nothing + 1.0)
+
+
+def _next(search: _Search, end: Floats, slope: Floats) -> _Search:
+    """Leap on from where the miss shrank; else go back and leap less far, or let the half period itself draw nearer."""
+    miss = end + search.start
+    size = np.linalg.norm(miss, axis=-1, keepdims=True)
+    better = size < (1 - 0.1 * search.stride) * search.miss
+    better |= search.stride == 0
+    leap = -np.linalg.solve(slope + np.eye(miss.shape[1]), miss[..., None])[..., 0]
+    best, end, leap, size = (
+        np.where(better, new, old)
+        for new, old in (
+            (search.start, search.best),
+            (end, search.end),
+            (leap, search.leap),
+            (size, search.miss),
+        )
+    )
+    stride = np.where(better, 1.0, search.stride / 2)
+    stride = np.where(stride < SHORTEST, 0.0, stride)
+    return _Search(np.where(stride > 0, best + stride * leap, -end), best, end, leap, size, stride)
 
 
 def _ways(network: Network, drive: Drive, grid: Grid) -> _Ways:
