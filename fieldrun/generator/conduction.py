@@ -140,22 +140,15 @@ def _begin(start: Floats) -> _Search:
 def _next(search: _Search, end: Floats, slope: Floats) -> _Search:
     """Leap on from where the miss shrank; else go back and leap less far, or let the half period itself draw nearer."""
     miss = end + search.start
-    size = np.linalg.norm(miss, axis=-1, keepdims=True)
+    size: Floats = np.sqrt((miss**2).sum(axis=-1, keepdims=True))
     better = size < (1 - 0.1 * search.stride) * search.miss
     better |= search.stride == 0
     leap = -np.linalg.solve(slope + np.eye(miss.shape[1]), miss[..., None])[..., 0]
-    best, end, leap, size = (
-        np.where(better, new, old)
-        for new, old in (
-            (search.start, search.best),
-            (end, search.end),
-            (leap, search.leap),
-            (size, search.miss),
-        )
-    )
+    best, end = np.where(better, search.start, search.best), np.where(better, end, search.end)
+    leap, size = np.where(better, leap, search.leap), np.where(better, size, search.miss)
     stride = np.where(better, 1.0, search.stride / 2)
     stride = np.where(stride < SHORTEST, 0.0, stride)
-    return _Search(np.where(stride > 0, best + stride * leap, -end), best, end, leap, size, stride)
+    return _Search(np.where(stride > 0, best + stride * leap, -end), best, end, np.asarray(leap), size, stride)
 
 
 def _ways(network: Network, drive: Drive, grid: Grid) -> _Ways:
