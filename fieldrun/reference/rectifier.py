@@ -1,0 +1,37 @@
+"""Textbook averages of bridges with a smooth direct current: the hand calculation beside the computed currents."""
+
+import math
+
+LEAVES_OUT = (
+    "takes the direct current as smooth and the voltages as sines: no pulses near the start of charging, no "
+    "inductance, no harmonics, no ripple, no overlap of phases that conduct"
+)
+"""What every number here knows nothing of."""
+
+
+def pulses_mean(pulses: int) -> float:
+    """Mean of a rectified voltage over its effective value, with so many equal pulses in a period.
+
+    sqrt(2) (q / pi) sin(pi / q): 2 sqrt(2) / pi = 0.900316 of a single phase (q = 2), 3 sqrt(2) / pi = 1.350474 of the
+    line voltage behind six diodes (q = 6). The diodes follow the highest voltage without overlap.
+    """
+    return math.sqrt(2) * pulses / math.pi * math.sin(math.pi / pulses)
+
+
+def pulses_trough(pulses: int) -> float:
+    """Lowest over highest instantaneous voltage, cos(pi / q): 0.866025 for six pulses, 0 for two."""
+    return math.cos(math.pi / pulses) if pulses > 2 else 0.0
+
+
+SMOOTH_PHASE_RMS = math.sqrt(2 / 3)
+"""Effective current of a star's phase over a smooth direct current behind six diodes: it flows two thirds of the
+time."""
+
+
+def smooth_current(mean_v: float, against_v: float, ohms: float) -> float:
+    """Direct current that a mean voltage drives against a battery and diodes through a resistance [A]; never back.
+
+    The resistance is all that lies in the current's way. For one that starts to flow only at peaks it is too small: at
+    the speed where charging starts the mean is still below the battery.
+    """
+    return max(0.0, mean_v - against_v) / ohms
