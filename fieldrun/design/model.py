@@ -162,7 +162,10 @@ class Cutting:
 
 @dataclass(frozen=True)
 class Load:
-    """What hangs on the generator, and the speeds the user asks about."""
+    """What hangs on the generator, and the speeds the user asks about.
+
+    `diode_drop_v` is that of each diode, with its share of what brushes drop in the same current's way.
+    """
 
     kind: Literal["battery", "resistor", "open"]
     voltage_v: float | None = None

@@ -12,7 +12,7 @@ USED_OF_FORMER = ("tail_mm", "spare_percent")
 
 def notes_of(tables: Tables) -> tuple[str, ...]:
     """Every note on a sound design."""
-    return (*_magnets(tables), *_rotor(tables), *_winding(tables), *_wire(tables), *_unused(tables))
+    return (*_magnets(tables), *_rotor(tables), *_winding(tables), *_wire(tables), *_brushes(tables), *_unused(tables))
 
 
 def _magnets(tables: Tables) -> Iterator[str]:
@@ -50,6 +50,15 @@ def _wire(tables: Tables) -> Iterator[str]:
 
 def _more(factor: float) -> str:
     return f"{100 * (factor - 1):.1f} %"
+
+
+def _brushes(tables: Tables) -> Iterator[str]:
+    if tables.wind is None or not tables.wind.brush_drop_v:
+        return
+    if tables.load is None or tables.load.kind == "open" or tables.load.rectifier == "none":
+        yield "wind.brush_drop_v is ignored: it counts only where a rectifier's current passes the brushes."
+    elif tables.rotor.spins != "coil":
+        yield 'wind.brush_drop_v counts although rotor.spins = "magnets": a winding that stands still has no brushes.'
 
 
 def _unused(tables: Tables) -> Iterator[str]:

@@ -148,7 +148,7 @@ def _design(path: Path, tables: Tables, records: Records) -> Design:
         wire=wire,
         tolerance=tolerance_of(tables.tolerance),
         cutting=cutting_of(tables.former),
-        load=load_of(tables.load) if tables.load else None,
+        load=load_of(tables.load, tables.wind) if tables.load else None,
         turbine=turbine_of(tables.wind, path.parent) if tables.wind else None,
         notes=notes_of(tables),
         written=written_text(tables, title, magnets),

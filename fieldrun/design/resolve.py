@@ -35,6 +35,9 @@ FERRITE_AT_MOST_T = 0.5
 
 PLAIN_RECOIL_PERMEABILITY = 1.05
 
+DIODES_PASSED = {"bridge": 2, "bridge per phase": 2, "doubler": 1, "none": 1}
+"""Diodes in the current's way."""
+
 PLAIN_WIND_KEYS = (
     "tip_speed_ratio",
     "peak_cp",
@@ -142,14 +145,15 @@ def connection_of(tables: Tables) -> Connection:
     return table.connection or ("star" if table.phases == 3 and not own_diodes else "separate")
 
 
-def load_of(table: LoadTable) -> Load:
-    """The load, speeds in the order given."""
+def load_of(table: LoadTable, wind: WindTable | None = None) -> Load:
+    """The load, speeds in the order given; what brushes drop is shared out to the diodes that the current passes."""
+    brushes = _or(wind.brush_drop_v, 0.0) if wind else 0.0
     return Load(
         kind=given(table.kind),
         voltage_v=_float(table.voltage_v),
         resistance_ohm=_float(table.resistance_ohm),
         rectifier=table.rectifier,
-        diode_drop_v=float(table.diode_drop_v),
+        diode_drop_v=table.diode_drop_v + brushes / DIODES_PASSED[table.rectifier],
         diode_slope_ohm=float(table.diode_slope_ohm),
         cable_ohm=float(table.cable_ohm),
         speeds_rpm=tuple(float(speed) for speed in table.speeds_rpm),

@@ -6,6 +6,7 @@ from fieldrun.generator.heating import FORMERS_SOFTEN_C, USUAL_DENSITY_A_MM2, He
 from fieldrun.generator.operating import PowerCurve
 from fieldrun.generator.result import Remark
 from fieldrun.generator.runaway import Runaway
+from fieldrun.generator.wind import Fed
 
 EXTRA_LOW_AC_V, EXTRA_LOW_DC_V = 50.0, 120.0
 """Above these voltages, effective and smooth, protection against electric shock is asked for (extra-low voltage: IEC
@@ -70,19 +71,17 @@ def current_warnings(curve: PowerCurve, heat: Heat) -> tuple[Remark, ...]:
     return (Remark("current-density", text),)
 
 
-def load_warnings(curve: PowerCurve, cut_in_m_s: float | None) -> tuple[Remark, ...]:
+def load_warnings(fed: Fed) -> tuple[Remark, ...]:
     """What to say of a rotor and a load that do not suit each other."""
-    if cut_in_m_s is None:
+    if fed.cut_in_m_s is None:
         text = "in no wind does the rotor turn fast enough for any current to flow: more rounds, or a gear"
         return (Remark("never-charges", text),)
     told = []
-    if curve.stalled.any():
-        wind = float(curve.wind_m_s[curve.stalled.argmax()])
+    if fed.stalls_from_m_s is not None:
         cure = "a larger or slower rotor, fewer rounds or more resistance lets it run"
-        text = f"from {wind:.2g} m/s on the load holds the rotor so slow that its blades stall and give little: {cure}"
-        told.append(Remark("rotor-stalls", text))
-    if curve.runs_away.any():
-        wind = float(curve.wind_m_s[curve.runs_away.argmax()])
-        text = f"from {wind:.2g} m/s on the load hardly holds the rotor back: it runs away; furl, brake or load it more"
-        told.append(Remark("rotor-runs-away", text))
+        slow = "the load holds the rotor so slow that its blades stall and give little"
+        told.append(Remark("rotor-stalls", f"from {fed.stalls_from_m_s:.2g} m/s on {slow}: {cure}"))
+    if fed.runs_away_from_m_s is not None:
+        text = "the load hardly holds the rotor back: it runs away; furl earlier, brake it or load it more"
+        told.append(Remark("rotor-runs-away", f"from {fed.runs_away_from_m_s:.2g} m/s on {text}"))
     return tuple(told)

@@ -35,8 +35,8 @@ SUFFIXES = "MHSUEA"
 """Letters of the classes that a grade's name may end in."""
 
 SLIP_RINGS = (
-    "The winding's current leaves over slip rings: the voltage that their brushes drop (wind.brush_drop_v; a pair of "
-    "carbon brushes about 1 to 2 V, from memory) and the torque that they drag (wind.drag_nm) are in no number here."
+    "The winding's current leaves over slip rings: what their brushes drop counts if it is given (wind.brush_drop_v; a "
+    "pair of carbon brushes about 1 to 2 V, from memory), and so does the torque that they drag (wind.drag_nm)."
 )
 
 

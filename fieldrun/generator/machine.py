@@ -1,39 +1,66 @@
 """The chain from a design to its answer, in the order a builder would tell it."""
 
+from collections.abc import Mapping
 from functools import partial
+from pathlib import Path
 
 import numpy as np
 
+from fieldrun.design.errors import DesignError
 from fieldrun.design.model import Design
-from fieldrun.design.read import design_hash
+from fieldrun.design.read import design_hash, told_by_line
 from fieldrun.design.read import read_design as read_file
+from fieldrun.design.units import RPM
 from fieldrun.field.mesh import MeshDensity
 from fieldrun.field.mesh_file import section_mesh_faults
 from fieldrun.field.quality import mesh_quality
 from fieldrun.field.solve import mean_section_field, rotor_field
 from fieldrun.generator.accuracy import accuracy_of
 from fieldrun.generator.charging import charging_starts_rad_s
-from fieldrun.generator.emf import emf_harmonics, emf_per_speed, fundamental_only
+from fieldrun.generator.delivery import deliver
+from fieldrun.generator.emf import Emf, emf_harmonics, emf_per_speed, fundamental_only
 from fieldrun.generator.forces import forces_of
 from fieldrun.generator.gap_cost import emf_change_per_gap_m
 from fieldrun.generator.heating import heat_of
-from fieldrun.generator.impedance import impedance
-from fieldrun.generator.inductance import inductance
+from fieldrun.generator.impedance import Impedance, impedance
+from fieldrun.generator.inductance import Inductance, inductance
 from fieldrun.generator.inductance_remarks import inductance_assumptions, inductance_warnings
 from fieldrun.generator.joining import joinings
 from fieldrun.generator.loss_remarks import part_assumptions, part_warnings
-from fieldrun.generator.losses import Circuit, losses_of
+from fieldrun.generator.losses import Circuit, Losses, losses_of
 from fieldrun.generator.moving import moving_of
+from fieldrun.generator.operating import Machine
 from fieldrun.generator.remarks import assumptions_of, bundle_warnings, field_warnings, warnings_of
 from fieldrun.generator.rescue import rescue_of
 from fieldrun.generator.result import RunResult
+from fieldrun.generator.runaway import runaway_at, runaway_in_wind
+from fieldrun.generator.speeds import top_speed_rpm
+from fieldrun.generator.wind import faults_in_wind, wind_of
+from fieldrun.generator.wind_remarks import wind_assumptions, wind_warnings
 from fieldrun.reference.estimates import estimates
 from fieldrun.winding.factors import factors
 from fieldrun.winding.lay import Lay, lay, lay_faults
 from fieldrun.winding.twisting import twisting
 
-read_design = partial(read_file, more_checks=(lay_faults, section_mesh_faults))
-"""Read a design file and check it as far as can be told without a field: the winding's geometry and its mesh too."""
+
+def read_design(path: Path | str, changes: Mapping[str, object] | None = None) -> Design:
+    """Read a design file and check it as far as can be told without a field: the winding's geometry, its mesh, and
+    whether the rotor ever turns.
+
+    Parameters
+    ----------
+    path, changes : as for `design.read.read_design`
+
+    Raises
+    ------
+    DesignError
+        With every fault of the file; that nothing turns only shows where there is no other.
+    """
+    design = read_file(path, (lay_faults, section_mesh_faults), changes)
+    if faults := faults_in_wind(design.turbine) if design.turbine else []:
+        with told_by_line(path):
+            raise DesignError(faults)
+    return design
 
 
 def run(design: Design) -> RunResult:
@@ -61,6 +88,14 @@ def run(design: Design) -> RunResult:
     copper, plan = impedance(laid.pieces, wire, winding), twisting(laid, winding, wire, design.cutting)
     henries = inductance(laid, wire, winding, magnets, rotor)
     losses = losses_of(field.field_map, laid, winding, wire, Circuit(emf, copper, henries))
+    heat, moving = heat_of(design, laid, copper, losses.idle_w_s2), moving_of(design, laid, copper)
+    charging = charging_starts_rad_s(emf, winding.connection, design.load) if design.load else None
+    wind = wind_of(design.turbine, _loaded(design, emf, copper, henries, losses), charging) if design.turbine else None
+    runaway = (
+        runaway_in_wind(wind.rotor, wind.top_m_s, design, emf, moving)
+        if wind
+        else runaway_at(top_speed_rpm(design) * RPM, design, emf, moving)
+    )
     return RunResult(
         design=design,
         design_hash=design_hash(design),
@@ -75,27 +110,39 @@ def run(design: Design) -> RunResult:
         inductance=henries,
         forces=forces_of(field.field_map, rotor),
         losses=losses,
-        heat=heat_of(design, laid, copper, losses.idle_w_s2),
-        moving=moving_of(design, laid, copper),
+        heat=heat,
+        moving=moving,
         rescue=rescue,
-        charging_starts_rad_s=charging_starts_rad_s(emf, winding.connection, design.load) if design.load else None,
+        charging_starts_rad_s=charging,
         joinings=joinings(emf, copper, design),
         twisting=plan,
         emf_change_per_gap_m=emf_change_per_gap_m(magnets, rotor, laid, wire),
         accuracy=accuracy_of(magnets, rotor, field, laid, winding.phases),
+        runaway=runaway,
+        wind=wind,
         warnings=(
             *field_warnings(field.field_map, laid, fundamental),
             *warnings_of(field.rings.steel, shares, rescue),
             *bundle_warnings(plan),
             *part_warnings(design, losses, emf, copper),
             *inductance_warnings(henries),
+            *wind_warnings(design, wind, runaway, heat),
         ),
         assumptions=(
             *assumptions_of(design),
             *part_assumptions(design, losses, henries),
             *inductance_assumptions(henries),
+            *wind_assumptions(design, wind),
         ),
     )
+
+
+def _loaded(design: Design, emf: Emf, copper: Impedance, henries: Inductance | None, losses: Losses) -> Machine | None:
+    """The generator with its load, speed by speed; None without a load that takes power."""
+    load = design.load
+    if load is None or load.kind == "open":
+        return None
+    return partial(deliver, emf, copper, henries, losses, design.winding, load)
 
 
 def middle_height_m(laid: Lay) -> float:

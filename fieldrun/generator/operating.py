@@ -52,7 +52,8 @@ class PowerCurve:
     phase_rms_a : effective current of a phase
     tip_speed_ratio, cp : where on its curve the rotor works
     stalled : slower than where it gives most torque, by the load, which holds it back too hard
-    runs_away : so fast that the load holds it no more
+    loose : so fast that the load hardly holds it back: always so where current begins to flow, and all the way up where
+        the machine runs away
     """
 
     wind_m_s: Floats
@@ -64,7 +65,7 @@ class PowerCurve:
     tip_speed_ratio: Floats
     cp: Floats
     stalled: Flags
-    runs_away: Flags
+    loose: Flags
 
     def __post_init__(self) -> None:
         """Copy and lock the arrays."""
@@ -178,8 +179,23 @@ def power_curve(
         tip_speed_ratio=ratio,
         cp=taken / np.where(carried > 0, carried, 1.0),
         stalled=turns & (ratio < curve.strongest_tip_speed_ratio) & (power > 0),
-        runs_away=turns & (ratio > loose) & (power > 0),
+        loose=turns & (ratio > loose) & (power > 0),
     )
+
+
+def runs_away_from_m_s(curve: PowerCurve, top_m_s: float) -> float | None:
+    """Wind from which a rotor runs loose all the way up to the strongest that it faces [m/s]; None if it is held."""
+    faced = curve.wind_m_s <= top_m_s
+    loose, wind = curve.loose[faced], curve.wind_m_s[faced]
+    if not loose[-1]:
+        return None
+    held = np.flatnonzero(~loose)
+    return float(wind[held[-1] + 1]) if len(held) else float(wind[0])
+
+
+def stalls_from_m_s(curve: PowerCurve) -> float | None:
+    """The least wind in which the load stalls the rotor [m/s]; None if it never does."""
+    return float(curve.wind_m_s[np.argmax(curve.stalled)]) if curve.stalled.any() else None
 
 
 def stops_above_m_s(stop_m_s: float | None) -> float:

@@ -149,10 +149,17 @@ def _of_table(table: PowerCoefficients, start: float | None) -> RotorCurve:
     torque, inside = np.zeros_like(fine), fine >= ratio[0]
     torque[inside] = np.interp(fine[inside], np.append(ratio[rows], free), np.append(cp[rows], 0.0)) / fine[inside]
     first = float(cp[0] / ratio[0])
-    early = ratio[0] <= TELLS_ITS_START * ratio[peak]
-    wanted = start if start is not None else first if early else LYSEN / float(ratio[peak]) ** 2
+    rule = first if tells_its_start(table) else LYSEN / float(ratio[peak]) ** 2
+    wanted = rule if start is None else start
     torque[~inside] = wanted + (first - wanted) * fine[~inside] / ratio[0]
     return RotorCurve(fine, torque, float(ratio[peak]), float(cp[peak]), f"the user's table {table.name}")
+
+
+def tells_its_start(table: PowerCoefficients) -> bool:
+    """Whether a curve begins so early that its first row says how the rotor starts."""
+    first = next(ratio for ratio in table.tip_speed_ratio if ratio > 0)
+    best = table.tip_speed_ratio[int(np.argmax(table.cp))]
+    return first <= TELLS_ITS_START * best
 
 
 def _free(ratio: Floats, cp: Floats, peak: int) -> float:

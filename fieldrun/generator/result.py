@@ -20,6 +20,8 @@ from fieldrun.generator.joining import Joining
 from fieldrun.generator.losses import Losses
 from fieldrun.generator.moving import Moving
 from fieldrun.generator.rescue import Rescue
+from fieldrun.generator.runaway import Runaway
+from fieldrun.generator.wind import Wind
 from fieldrun.reference.estimates import Estimate
 from fieldrun.winding.factors import Factors
 from fieldrun.winding.lay import Lay
@@ -64,6 +66,8 @@ class RunResult:
     twisting: Twisting | None
     emf_change_per_gap_m: float | None
     accuracy: Accuracy
+    runaway: Runaway
+    wind: Wind | None
     warnings: tuple[Remark, ...]
     assumptions: tuple[str, ...]
 

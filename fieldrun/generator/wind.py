@@ -13,6 +13,8 @@ from fieldrun.generator.operating import (
     coupled,
     cut_in_m_s,
     power_curve,
+    runs_away_from_m_s,
+    stalls_from_m_s,
     stops_above_m_s,
     top_wind_m_s,
     wind_grid,
@@ -33,12 +35,16 @@ class Fed:
     curve : in fine steps of wind, for energy and pictures
     points : in `WINDS_M_S`
     cut_in_m_s : wind from which the load gets power; None if it never does
+    stalls_from_m_s, runs_away_from_m_s : winds from which the load holds the rotor too hard, or not enough; None if it
+        never does
     energy : a year; None if the design says nothing of its wind
     """
 
     curve: PowerCurve
     points: PowerCurve
     cut_in_m_s: float | None
+    stalls_from_m_s: float | None
+    runs_away_from_m_s: float | None
     energy: Energy | None
 
 
@@ -91,4 +97,11 @@ def _fed(
     curve = power_curve(pair, wind_grid(rotor, stop), furl, stop)
     cut_in = cut_in_m_s(pair, curve)
     energy = None if climate is None else energy_of(climate, curve, cut_in, stops_above_m_s(stop))
-    return Fed(curve, power_curve(pair, np.array(WINDS_M_S), furl, stop), cut_in, energy)
+    return Fed(
+        curve=curve,
+        points=power_curve(pair, np.array(WINDS_M_S), furl, stop),
+        cut_in_m_s=cut_in,
+        stalls_from_m_s=stalls_from_m_s(curve),
+        runs_away_from_m_s=runs_away_from_m_s(curve, top_wind_m_s(furl, stop)),
+        energy=energy,
+    )
