@@ -17,6 +17,9 @@ from fieldrun.generator.shaft_rings import Rings
 FACE_PANELS, EDGE_PANELS = 32, 8
 """Panels along a disc's face and along its rim, finer towards the corners."""
 
+LEAST_HOLE = 1e-3
+"""A disc without a hole gets one, this share of its rim: rings of charge have no place on the axis."""
+
 BETWEEN = 3
 """Gauss points from panel to panel, for the rings' potential."""
 
@@ -65,7 +68,8 @@ def disc_rings_sums(rings: list[Rings], discs: tuple[Disc, ...]) -> Floats:
 
 
 def _panels(disc: Disc) -> Panels:
-    (inner, outer), face, back = disc.radii_m, disc.face_m, disc.back_m
+    outer, face, back = disc.radii_m[1], disc.face_m, disc.back_m
+    inner = max(disc.radii_m[0], LEAST_HOLE * outer)
     corners = np.array([(inner, face), (outer, face), (outer, back), (inner, back)])
     counts = (FACE_PANELS, EDGE_PANELS, FACE_PANELS, EDGE_PANELS)
     ends = zip(corners, np.roll(corners, -1, axis=0), counts, strict=True)

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -75,8 +76,14 @@ def image_meetings(
     rows, spread = spread_lifts(rows, weight)
     reach = float(np.max(np.hypot(*filaments.ends[0, :2])))
 
+    nearest = float(np.min(np.abs(rows[:, 5])))
+
+    @cache
+    def enough(i: int, j: int) -> tuple[Floats, Floats]:
+        return thinned_turns(*differences(a.combs[i], b.combs[j], pole_pairs), nearest / reach)
+
     def turns(i: int, j: int, lift: float) -> tuple[Floats, Floats]:
-        return thinned_turns(*differences(a.combs[i], b.combs[j], pole_pairs), abs(lift) / reach)
+        return thinned_turns(*enough(i, j), abs(lift) / reach)
 
     return _all_turns(rows, spread, turns)
 

@@ -63,7 +63,9 @@ def thinned_turns(turn: Floats, count: Floats, scale: float) -> tuple[Floats, Fl
     """
     step = TURN_STEP * scale
     node, share = cubic_shares(turn / step)
-    moved, which = np.unique(node.ravel(), return_inverse=True)
-    if len(moved) >= len(turn):
+    first = node.min()
+    weight = np.bincount((node - first).ravel(), (share * count[:, None]).ravel()).astype(float)
+    used = np.flatnonzero(weight)
+    if len(used) >= len(turn):
         return turn, count
-    return np.asarray(moved * step), np.bincount(which.reshape(-1), (share * count[:, None]).ravel()).astype(float)
+    return np.asarray((first + used) * step), weight[used]

@@ -12,6 +12,7 @@ from fieldrun.generator.inductance_remarks import LEFT_OUT, TAKEN, inductance_as
 from fieldrun.generator.mirrors import NO_STEEL, Plates, images, plates_of
 from fieldrun.winding import neumann_sum
 from fieldrun.winding.lay import lay
+from fieldrun.winding.path_file import read_paths, write_paths
 from fieldrun.winding.pieces import Pieces, lengths, points_along
 from fieldrun.winding.sampling import selected
 
@@ -155,6 +156,30 @@ def test_a_winding_turned_as_a_whole_is_the_same():
     plates = plates_of(MAGNETS, ROTOR)
     wanted = neumann_matrix(pieces, WIRE, 3, P, plates)
     assert neumann_matrix(turned, WIRE, 3, P, plates) == pytest.approx(wanted, rel=1e-9)
+
+
+@pytest.mark.parametrize("winding", [SHAPES[1], SHAPES[4]], ids=["zigzag", "serpentine"])
+def test_a_winding_read_back_from_its_file_is_the_same(winding, tmp_path):
+    pieces, plates = lay(winding, P, WIRE).pieces, plates_of(MAGNETS, ROTOR)
+    write_paths(tmp_path / "paths.csv", pieces)
+    again, faults = read_paths(tmp_path / "paths.csv", 3)
+    assert faults == []
+    wanted = neumann_matrix(pieces, WIRE, 3, P, plates)
+    assert neumann_matrix(again.pieces, WIRE, 3, P, plates) == pytest.approx(wanted, rel=1e-9)
+
+
+def test_pieces_of_no_length_are_nothing():
+    pieces = lay(BASE, P, WIRE).pieces
+    stub = Pieces(
+        *(
+            np.insert(getattr(pieces, n), 1, getattr(pieces, n)[0], axis=0)
+            for n in ("kind", "start", "end", "phase", "loop")
+        )
+    )
+    end = stub.end.copy()
+    end[1] = stub.start[1]
+    stub = Pieces(stub.kind, stub.start, end, stub.phase, stub.loop)
+    assert neumann_matrix(stub, WIRE, 3, P) == pytest.approx(neumann_matrix(pieces, WIRE, 3, P), rel=1e-12)
 
 
 def test_running_a_phase_backwards_changes_the_sign_of_its_coupling_only():

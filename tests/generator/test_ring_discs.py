@@ -80,6 +80,13 @@ def test_a_large_disc_is_a_mirror():
     assert disc_rings_sums([ring], (wide,))[0, 0] == pytest.approx(image_rings_sum(ring, ring, mirror), rel=0.03)
 
 
+def test_a_disc_without_a_hole_is_one_with_a_tiny_hole():
+    whole, pierced = (replace(LOW, radii_m=(inner, 0.082)) for inner in (0.0, 1e-3))
+    added = disc_rings_sums([RINGS], (whole,))
+    assert added == pytest.approx(disc_rings_sums([RINGS], (pierced,)), rel=2e-3)
+    assert added > disc_rings_sums([RINGS], (LOW,))
+
+
 def test_discs_add_less_than_endless_plates_and_more_the_larger_they_are():
     endless = far_rings_sum(RINGS, RINGS, Plates((-0.006, 0.014)), 0.0)
     sizes = [(0.06, 0.07), (0.05, 0.082), (0.03, 0.1), (0.01, 0.2)]
