@@ -17,7 +17,10 @@ OUR_FILES = frozenset(
     {RESULT_FILE, "paths.csv", "field.vtu", "summary.txt"}
     | {f"{stem}.{end}" for stem in ("gap", "section", "winding", "waveform") for end in ("svg", "png")}
 )
-"""Every file that `run` writes."""
+"""Every file that `run` always writes."""
+
+WIND_FILES = frozenset({"power.svg", "power.png"})
+"""What it adds for a rotor with a load."""
 
 VERIFY_FILE = "verify.json"
 
@@ -32,7 +35,7 @@ COMPARE_FILES = frozenset({COMPARE_FILE, "compare.csv", "compare.svg", "compare.
 RECORDS = (RESULT_FILE, VERIFY_FILE, COMPARE_FILE)
 """Files that say of which design a folder is."""
 
-EVERY_FILE = OUR_FILES | VERIFY_FILES | COMPARE_FILES
+EVERY_FILE = OUR_FILES | WIND_FILES | VERIFY_FILES | COMPARE_FILES
 """A folder with any other file in it is not ours to replace."""
 
 

@@ -17,6 +17,7 @@ from fieldrun.generator.speeds import asked_speeds
 from fieldrun.outputs.inductance_told import inductance_dict
 from fieldrun.outputs.losses_told import forces_dict, heat_dict, loss_dict
 from fieldrun.outputs.tolerance_told import band_dict
+from fieldrun.outputs.wind_told import wind_dict
 from fieldrun.outputs.wire_told import wire_dict
 from fieldrun.studies.tolerance import ToleranceBand
 
@@ -195,4 +196,4 @@ def _output(result: RunResult) -> dict[str, Any]:
     output = {"matched_w_per_krpm2": result.design.winding.phases * rms**2 / (4 * ohms)}
     if result.charging_starts_rad_s is not None:
         output["charging_starts_rpm"] = result.charging_starts_rad_s / RPM
-    return output
+    return output | wind_dict(result)

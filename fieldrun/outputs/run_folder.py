@@ -48,6 +48,7 @@ def _summary(result: RunResult, facts: dict[str, str], band: ToleranceBand | Non
 
 def _draw(result: RunResult, folder: Path, facts: dict[str, str]) -> None:
     from fieldrun.outputs.gap_picture import gap_picture
+    from fieldrun.outputs.power_picture import power_picture
     from fieldrun.outputs.section_drawing import section_drawing
     from fieldrun.outputs.section_picture import section_picture
     from fieldrun.outputs.style import save_figure
@@ -66,5 +67,7 @@ def _draw(result: RunResult, folder: Path, facts: dict[str, str]) -> None:
         "winding": winding_picture(result.paths, result.design.magnets, share, speed),
         "waveform": waveform_picture(result.emf, speed, star=star),
     }
+    if result.wind is not None and result.wind.fed is not None:
+        figures["power"] = power_picture(result.wind, result.wind.fed)
     for stem, figure in figures.items():
         save_figure(figure, folder, stem, facts)

@@ -3,7 +3,6 @@
 import math
 from typing import Any
 
-from fieldrun.design.model import Turbine
 from fieldrun.design.units import KRPM, MM, RPM
 from fieldrun.field.ring_field import SteelReport
 from fieldrun.generator.remarks import peak_place
@@ -15,6 +14,7 @@ from fieldrun.outputs.handling import handling_caution, pull_rows
 from fieldrun.outputs.inductance_told import inductance_rows
 from fieldrun.outputs.losses_told import loss_rows
 from fieldrun.outputs.sentences import listed, plain
+from fieldrun.outputs.wind_told import charging_wind, runaway_caution, wind_rows, wind_sentences
 from fieldrun.reference.estimates import Estimate
 
 HOPELESS_PERCENT = 100.0
@@ -28,12 +28,13 @@ CAUTION = (
 
 def cautions(result: RunResult) -> list[str]:
     """What must be read before anything is built."""
-    return [text for text in (handling_caution(result.forces, result.design.rotor), CAUTION) if text]
+    told = (handling_caution(result.forces, result.design.rotor), runaway_caution(result), CAUTION)
+    return [text for text in told if text]
 
 
 def sentences(result: RunResult) -> list[str]:
     """What a builder wants to know first, one sentence each."""
-    told = [_volts(result), _copper(result), _charging(result), _rim(result)]
+    told = [_volts(result), _copper(result), _charging(result), *wind_sentences(result), _rim(result)]
     return [sentence for sentence in told if sentence] + bundle_sentences(result, asked_speeds(result.design))
 
 
@@ -63,18 +64,8 @@ def _charging(result: RunResult) -> str:
     speed, load = result.charging_starts_rad_s, result.design.load
     if speed is None or load is None or load.voltage_v is None:
         return ""
-    wind = _wind_at(result.design.turbine, speed)
+    wind = charging_wind(result.wind)
     return f"A battery at {load.voltage_v:g} V starts to charge at {speed / RPM:.0f} rpm{wind}."
-
-
-def _wind_at(turbine: Turbine | None, speed_rad_s: float) -> str:
-    if turbine is None or turbine.tip_speed_ratio is None:
-        return ""
-    wind = speed_rad_s / turbine.gear_ratio * turbine.rotor_diameter_m / 2 / turbine.tip_speed_ratio
-    return (
-        f", which a rotor of {turbine.rotor_diameter_m:g} m reaches in wind of {plain(wind, 'm/s')} if its tips run "
-        f"{turbine.tip_speed_ratio:g} times as fast as the wind"
-    )
 
 
 def _rim(result: RunResult) -> str:
@@ -118,7 +109,7 @@ def table_rows(result: RunResult, field: dict[str, Any]) -> list[tuple[str, str,
         *(_estimate_row(e, field["b1_mean_radius_t"]) for e in result.estimates),
     ]
     rows += [(f"field in the {disc.name}", plain(disc.peak_t, "T"), _peak(disc)) for disc in result.field.rings.steel]
-    return rows + loss_rows(result) + pull_rows(result.forces, result.design.rotor)
+    return rows + loss_rows(result) + pull_rows(result.forces, result.design.rotor) + wind_rows(result)
 
 
 def _peak(disc: SteelReport) -> str:
