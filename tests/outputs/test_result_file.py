@@ -45,13 +45,15 @@ KEYS = {
     "output": {"matched_w_per_krpm2", "charging_starts_rpm"},
     "mesh": {"model", "harmonics", "unknowns", "newton_steps", "section"},
 }  # fmt: skip
-"""What every bundled design has; torque, points and energy belong to later versions."""
+"""What every bundled design has; torque and points belong to later versions."""
 
 SOME = {
-    "hut-charger": {"field": {"steel_peak_t", "steel"}, "emf": {"change_per_gap_mm_percent"}},
+    "hut-charger": {
+        "field": {"steel_peak_t", "steel"}, "emf": {"change_per_gap_mm_percent"}, "output": {"wind"},
+    },
     "plank-ring": {"winding": {"end_bundle_wires"}},
     "quiet-halbach": {"emf": {"change_per_gap_mm_percent"}, "wire": {"take_up", "joinings", "links"}},
-}
+}  # fmt: skip
 """What follows from steel, from end arcs, from a gap and from strands."""
 
 PULLED = ("hut-charger", "quiet-halbach")
