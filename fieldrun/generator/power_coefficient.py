@@ -116,7 +116,7 @@ def _of_formula(marks: tuple[float, float, float], start: float | None, source: 
     torque = np.zeros(POINTS)
     torque[1:] = peak / true_peak * formula_cp(ratio[1:] * true_best / best) / ratio[1:]
     torque[0], torque[-1] = torque[1], 0.0
-    wanted = LYSEN / best**2 if start is None else start
+    wanted = by_rule(best, float(torque.max())) if start is None else start
     return RotorCurve(ratio, _started(ratio, torque, wanted), best, peak, source)
 
 
@@ -149,10 +149,15 @@ def _of_table(table: PowerCoefficients, start: float | None) -> RotorCurve:
     torque, inside = np.zeros_like(fine), fine >= ratio[0]
     torque[inside] = np.interp(fine[inside], np.append(ratio[rows], free), np.append(cp[rows], 0.0)) / fine[inside]
     first = float(cp[0] / ratio[0])
-    rule = first if tells_its_start(table) else LYSEN / float(ratio[peak]) ** 2
+    rule = first if tells_its_start(table) else by_rule(float(ratio[peak]), float(np.max(cp / ratio)))
     wanted = rule if start is None else start
     torque[~inside] = wanted + (first - wanted) * fine[~inside] / ratio[0]
     return RotorCurve(fine, torque, float(ratio[peak]), float(cp[peak]), f"the user's table {table.name}")
+
+
+def by_rule(best_tip_speed_ratio: float, greatest: float) -> float:
+    """Torque coefficient at standstill by Lysen's rule, and no more than the curve's greatest."""
+    return min(LYSEN / best_tip_speed_ratio**2, greatest)
 
 
 def tells_its_start(table: PowerCoefficients) -> bool:
