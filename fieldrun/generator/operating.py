@@ -51,7 +51,7 @@ class PowerCurve:
         difference is what winding, diodes and cable waste
     phase_rms_a : effective current of a phase
     tip_speed_ratio, cp : where on its curve the rotor works
-    stalled : slower than where it gives most torque, by the load, which holds it back too hard
+    stalled : slower than where it gives most torque, by the load more than by the drag: it holds back too hard
     loose : so fast that the load hardly holds it back: always so where current begins to flow, and all the way up where
         the machine runs away
     """
@@ -167,19 +167,20 @@ def power_curve(
     ratio = tip_speed_ratio(rotor, felt, speed)
     taken = rotor_torque_nm(rotor, felt, speed) * speed
     carried = wind_power_w(rotor, felt)
-    curve, turns = rotor.curve, speed > 0
+    drag = gear * rotor.drag_nm * speed
+    curve, works = rotor.curve, (speed > 0) & (power > 0)
     loose = curve.best_tip_speed_ratio + NEARLY_FREE * (curve.free_tip_speed_ratio - curve.best_tip_speed_ratio)
     return PowerCurve(
         wind_m_s=wind,
         speed_rad_s=speed,
         rotor_w=taken,
-        drag_w=gear * rotor.drag_nm * speed,
+        drag_w=drag,
         dc_w=np.maximum(power, 0.0),
         phase_rms_a=np.maximum(current, 0.0),
         tip_speed_ratio=ratio,
         cp=taken / np.where(carried > 0, carried, 1.0),
-        stalled=turns & (ratio < curve.strongest_tip_speed_ratio) & (power > 0),
-        loose=turns & (ratio > loose) & (power > 0),
+        stalled=works & (ratio < curve.strongest_tip_speed_ratio) & (taken > 2 * drag),
+        loose=works & (ratio > loose),
     )
 
 

@@ -92,8 +92,8 @@ def test_a_rotor_that_turns_has_no_fault():
             Turbine(2.0, start_torque_coefficient=0.0),
             "wind.start_torque_coefficient",
             (
-                "the rotor never turns: its torque coefficient at standstill is 0, not above 0; if something starts it, "
-                "give that as start_torque_coefficient"
+                "the rotor never turns: its torque coefficient at standstill is 0, not above 0; if something starts "
+                "it, give that as start_torque_coefficient"
             ),
         ),
         (
