@@ -1,6 +1,5 @@
 """The balance of rotor and generator: closed forms, whole machines, and that no watt is lost."""
 
-import dataclasses
 import functools
 import math
 
