@@ -10,16 +10,24 @@ from fieldrun.design.arrays import Floats, Ints
 Flags = NDArray[np.bool_]
 
 GAMMA = float(1 - np.sqrt(0.5))
-"""Share of a step that is implicit in each of its two stages: order two, and no ringing where a diode opens."""
+"""Implicit share of each of the two stages of a smooth step."""
 
-STAGES = np.array([GAMMA, 1.0])
-"""Places of the two stages within a step."""
+SMOOTH, NARROW, ROUGH = 0, 1, 2
+"""Kinds of step. Smooth: wide, two implicit stages of order two (Alexander, SIAM J. Numer. Anal. 14 (1977) 1006, from
+memory), exact enough while nothing switches, but apt to magnify a difference where something does. Narrow and rough:
+two steps of implicit Euler, which never magnify a difference and err by their width where a diode switches: narrow ones
+for the answer, rough wide ones to find out where diodes switch."""
 
-WEIGHTS = np.array([1 - GAMMA, GAMMA])
-"""Their weights in a mean."""
+PARTS = 16
+"""Narrow steps in a wide one."""
 
-NARROW = 16
-"""Narrow steps in a wide one. Where a diode switches a step is right to first order only, and so must be short."""
+WIDTHS = np.array([1.0, 1 / PARTS, 1.0])
+STAGES = np.array([[GAMMA, 1.0], [0.5, 1.0], [0.5, 1.0]])
+WEIGHTS = np.array([[1 - GAMMA, GAMMA], [0.5, 0.5], [0.5, 0.5]])
+IMPLICIT = np.array([GAMMA, 0.5, 0.5])
+CARRY = np.array([(1 - GAMMA) / GAMMA, 1.0, 1.0])
+"""By kind: width in wide steps; places of the two stages in a step; their weights in a mean; the implicit share of each
+stage; how far the second stage begins along the way from the step's start to its first stage."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,47 +38,37 @@ class Grid:
     ----------
     wide : wide steps in half a period
     origin : (n, s) wide step that each step is, or is a part of
-    part : (n, s) number of the part, -1 for a whole wide step
+    part : (n, s) which part of it, 0 for a whole one
+    kind : (n, s) SMOOTH, NARROW or ROUGH
     """
 
     wide: int
     origin: Ints
     part: Ints
-
-    @property
-    def narrow(self) -> Flags:
-        """Which steps are narrow, (n, s)."""
-        return np.asarray(self.part >= 0)
-
-    @property
-    def widths_rad(self) -> Floats:
-        """Electrical angle of a wide and of a narrow step, (2,)."""
-        return np.pi / self.wide * np.array([1.0, 1 / NARROW])
+    kind: Ints
 
     @property
     def angle_rad(self) -> Floats:
         """Electrical angles of the stages, (u, s)."""
-        wide, narrow = self.widths_rad
-        start = self.origin * wide + np.maximum(self.part, 0) * narrow
-        angles = start[:, None] + STAGES[:, None] * np.where(self.narrow, narrow, wide)[:, None]
-        return np.asarray(angles.reshape(-1, start.shape[1]))
+        start = self.origin + self.part / PARTS
+        inside = np.moveaxis(STAGES[self.kind], -1, 1) * WIDTHS[self.kind][:, None]
+        return np.asarray((start[:, None] + inside).reshape(-1, start.shape[1]) * np.pi / self.wide)
 
     @property
     def weight(self) -> Floats:
         """Weights of the stages in a mean over half a period, (u, s)."""
-        wide, narrow = self.widths_rad / np.pi
-        weights = WEIGHTS[:, None] * np.where(self.narrow, narrow, wide)[:, None]
-        return np.asarray(weights.reshape(-1, self.part.shape[1]))
+        weights = np.moveaxis(WEIGHTS[self.kind], -1, 1) * WIDTHS[self.kind][:, None] / self.wide
+        return np.asarray(weights.reshape(-1, self.kind.shape[1]))
 
 
-def even_grid(wide: int, speeds: int) -> Grid:
-    """All steps wide."""
+def rough_grid(wide: int, speeds: int) -> Grid:
+    """All steps wide and rough."""
     origin = np.repeat(np.arange(wide)[:, None], speeds, axis=1)
-    return Grid(wide, origin, np.full(origin.shape, -1))
+    return Grid(wide, origin, np.zeros_like(origin), np.full_like(origin, ROUGH))
 
 
 def divided_grid(wide: int, switching: Flags) -> Grid:
-    """Wide steps in which a diode switches divided into narrow ones, as many for every speed.
+    """Smooth steps, but those in which a diode switches divided into narrow ones, as many for every speed.
 
     Speeds with fewer of them have their neighbours divided too, where switching may move to.
 
@@ -79,20 +77,21 @@ def divided_grid(wide: int, switching: Flags) -> Grid:
     wide : wide steps in half a period
     switching : (wide, s)
     """
+    count = int(np.max(switching.sum(axis=0)))
+    count = min(wide, count + 2) if count else 0
     beside = np.roll(switching, 1, axis=0) | np.roll(switching, -1, axis=0)
     order = np.argsort(-2 * switching.astype(np.int64) - beside, axis=0, kind="stable")
-    count = min(wide, int(np.max(switching.sum(axis=0))) + 2)
     divided = np.zeros_like(switching)
     np.put_along_axis(divided, order[:count], values=True, axis=0)
     columns = [_column(flags) for flags in divided.T]
     return Grid(wide, *(np.stack(rows, axis=1) for rows in zip(*columns, strict=True)))
 
 
-def _column(divided: Flags) -> tuple[Ints, Ints]:
-    """Origin and part of one speed's steps."""
-    origin = np.repeat(np.arange(len(divided)), np.where(divided, NARROW, 1))
-    first = np.searchsorted(origin, origin)
-    return origin, np.where(divided[origin], np.arange(len(origin)) - first, -1)
+def _column(divided: Flags) -> tuple[Ints, Ints, Ints]:
+    """Origin, part and kind of one speed's steps."""
+    origin = np.repeat(np.arange(len(divided)), np.where(divided, PARTS, 1))
+    part = np.arange(len(origin)) - np.searchsorted(origin, origin)
+    return origin, part, np.where(divided[origin], NARROW, SMOOTH)
 
 
 def wide_steps(grid: Grid, steps: Flags) -> Flags:

@@ -7,16 +7,25 @@ import numpy as np
 
 from fieldrun.design.arrays import Floats, Ints
 from fieldrun.design.errors import SolveError
-from fieldrun.generator.angle_grid import GAMMA, Flags, Grid, divided_grid, even_grid, wide_steps
+from fieldrun.generator.angle_grid import (
+    CARRY,
+    IMPLICIT,
+    NARROW,
+    WIDTHS,
+    Flags,
+    Grid,
+    divided_grid,
+    rough_grid,
+    wide_steps,
+)
 from fieldrun.generator.network import Network
 
-CLOSED, NEARLY = 1e-7, 1e-3
+CLOSED, ROUGHLY = 1e-7, 1e-3
 """Share of the largest EMF by which reactance times current may miss its start at the end of a half period; the second
-holds after `PATIENT` tries, which take reactances of hundreds of times the resistance: kinks of the map keep Newton's
-method from closing further there."""
+to find out where diodes switch."""
 
-PATIENT, TRIES = 30, 200
-"""Half periods after which the search is content with less, and gives up; three to five are usual."""
+TRIES = 200
+"""Half periods after which the search gives up; three to five are usual, ten where reactance dwarfs resistance."""
 
 DIVISIONS = 4
 """Times that steps are divided where diodes turn out to switch; one or two are usual."""
@@ -59,58 +68,64 @@ class Periodic:
 
 @dataclass(frozen=True, eq=False)
 class _Ways:
-    """All m ways of conducting in steps of w = 2 widths: currents answer b + shift, and what decides between them.
+    """All m ways of conducting in steps of k kinds: currents answer b + shift, and what decides between them.
 
-    `rate` is one over the implicit part of a step [1/rad]; `rows` (n, s) leads from steps to the axis w s.
+    `rate` is one over the implicit part of a step [1/rad], `carry` as in the grid; `rows` (n, s) leads from steps to
+    the axis k s.
     """
 
-    answer: Floats  # (w s, m f, f)
-    shift: Floats  # (w s, m f)
-    stiffness: Floats  # (w s, f, f)
-    rate: Floats  # (w s, 1)
+    answer: Floats  # (k s, m f, f)
+    shift: Floats  # (k s, m f)
+    stiffness: Floats  # (k s, f, f)
+    rate: Floats  # (k s, 1)
+    carry: Floats  # (k s, 1)
     rows: Ints
 
+    def at(self, row: Ints) -> "_Ways":
+        """Only those of one step, (s, ...)."""
+        return _Ways(self.answer[row], self.shift[row], self.stiffness[row], self.rate[row], self.carry[row], row)
 
-def periodic_currents(network: Network, drive: Drive, wide: int, earlier: Periodic | None = None) -> Periodic:
+
+def periodic_currents(network: Network, drive: Drive, wide: int) -> Periodic:
     """Loop currents in the steady state, in which half a period later everything has changed its sign.
 
-    L di/dt + R i + v(i) = e by the two-stage, stiffly accurate, diagonally implicit rule of order two; v the diodes'
-    and the load's answer. Each stage minimises the convex cost of its step exactly, by comparing all ways of
-    conducting, so that inductance may be tiny or nothing. The start is found by Newton's method on the piecewise
-    linear map of half a period. Steps in which diodes switch are then divided, until all switching is in narrow steps.
+    L di/dt + R i + v(i) = e by implicit steps, v the diodes' and the load's answer. Each stage minimises the convex
+    cost of its step exactly, by comparing all ways of conducting, so that inductance may be tiny or nothing. The start
+    is found by Newton's method on the piecewise linear map of half a period. Rough steps tell where diodes switch;
+    smooth ones follow, divided there, until all switching is in narrow steps.
 
     Parameters
     ----------
     network, drive : what flows where, and what drives it
     wide : wide steps in half a period
-    earlier : the answer on steps that are all wide, if it is known
 
     Raises
     ------
     SolveError
         If no periodic state is found.
     """
-    found = earlier or periodic_on(network, drive, even_grid(wide, len(drive.drop_v)))
-    divided = wide_steps(found.grid, found.grid.narrow)
+    found = periodic_on(network, drive, rough_grid(wide, len(drive.drop_v)), closed=ROUGHLY)
+    divided = wide_steps(found.grid, _switching(network, found.chosen))
     for _ in range(DIVISIONS):
-        switching = _switching(network, found.chosen) & ~found.grid.narrow
+        found = periodic_on(network, drive, divided_grid(wide, divided), found.start_v)
+        switching = _switching(network, found.chosen) & (found.grid.kind != NARROW)
         if not switching.any():
             break
         divided |= wide_steps(found.grid, switching)
-        found = periodic_on(network, drive, divided_grid(wide, divided), found.start_v)
     return found
 
 
-def periodic_on(network: Network, drive: Drive, grid: Grid, start_v: Floats | None = None) -> Periodic:
+def periodic_on(
+    network: Network, drive: Drive, grid: Grid, start_v: Floats | None = None, closed: float = CLOSED
+) -> Periodic:
     """The same on a grid as it stands; `start_v` (s, f), from a similar question, shortens the search."""
     ways = _ways(network, drive, grid)
     emf = drive.emf_v(grid.angle_rad)
     largest = np.max(np.abs(emf), axis=(0, 2)) + 1e-300
     search = _begin(np.zeros(emf.shape[1:]) if start_v is None else start_v)
-    for tried in range(TRIES):
+    for _ in range(TRIES):
         currents, chosen, end = _half_period(network, drive, ways, emf, search.start)
-        near = CLOSED if tried < PATIENT else NEARLY
-        if np.all(np.abs(end + search.start).max(axis=-1) <= near * largest):
+        if np.all(np.abs(end + search.start).max(axis=-1) <= closed * largest):
             return Periodic(grid, currents, search.start, chosen)
         search = _next(search, end, _slope(drive, ways, chosen))
     raise SolveError(f"the currents behind the diodes do not become periodic within {TRIES} half periods")
@@ -152,9 +167,10 @@ def _next(search: _Search, end: Floats, slope: Floats) -> _Search:
 
 
 def _ways(network: Network, drive: Drive, grid: Grid) -> _Ways:
-    speeds = np.arange(len(drive.drop_v))
-    rate = np.repeat(1 / (GAMMA * grid.widths_rad), len(speeds))
-    reactance, drop = (np.concatenate([part, part]) for part in (drive.reactance_ohm, drive.drop_v))
+    speeds, kinds = len(drive.drop_v), np.unique(grid.kind)
+    rate = np.repeat(grid.wide / (np.pi * WIDTHS * IMPLICIT)[kinds], speeds)
+    reactance = np.concatenate([drive.reactance_ohm] * len(kinds))
+    drop = np.concatenate([drive.drop_v] * len(kinds))
     lines, signs = network.lines_of, network.signs
     stiffness = drive.resistance_ohm + rate[:, None, None] * reactance + network.resistance_ohm * lines.T @ lines
     answers, shifts = [], []
@@ -169,7 +185,8 @@ def _ways(network: Network, drive: Drive, grid: Grid) -> _Ways:
         shift=np.concatenate(shifts, axis=1),
         stiffness=stiffness,
         rate=rate[:, None],
-        rows=grid.narrow * len(speeds) + speeds,
+        carry=np.repeat(CARRY[kinds], speeds)[:, None],
+        rows=np.searchsorted(kinds, grid.kind) * speeds + np.arange(speeds),
     )
 
 
@@ -187,12 +204,12 @@ def _half_period(
     currents, chosen = np.empty_like(emf), np.empty(emf.shape[:2], dtype=np.int64)
     held = start
     for step, row in enumerate(ways.rows):
-        here = _Ways(ways.answer[row], ways.shift[row], ways.stiffness[row], ways.rate[row], row)
+        here = ways.at(row)
         for stage in (2 * step, 2 * step + 1):
             pull = emf[stage] + here.rate * held
             currents[stage], chosen[stage] = _least_cost(network, drive, here, pull)
             now = (drive.reactance_ohm @ currents[stage][..., None])[..., 0]
-            held = now if stage % 2 else held + (1 - GAMMA) / GAMMA * (now - held)
+            held = now if stage % 2 else held + here.carry * (now - held)
     return currents, chosen, held
 
 
@@ -210,11 +227,13 @@ def _least_cost(network: Network, drive: Drive, ways: _Ways, pull: Floats) -> tu
 
 def _slope(drive: Drive, ways: _Ways, chosen: Ints) -> Floats:
     """How the end of the half period follows its start, (s, f, f): the product of all steps' slopes."""
-    one, ratio = np.eye(drive.reactance_ohm.shape[-1]), (1 - GAMMA) / GAMMA
+    one = np.eye(drive.reactance_ohm.shape[-1])
     answer = ways.answer.reshape(len(ways.answer), -1, *one.shape)
-    held = ways.rate[..., None, None] * (np.concatenate([drive.reactance_ohm] * 2)[:, None] @ answer)
+    kinds = len(answer) // len(drive.reactance_ohm)
+    held = ways.rate[..., None, None] * (np.concatenate([drive.reactance_ohm] * kinds)[:, None] @ answer)
     first, second = held[ways.rows, chosen[0::2]], held[ways.rows, chosen[1::2]]
-    product = second @ ((1 - ratio) * one + ratio * first)
+    carry = ways.carry[ways.rows][..., None]
+    product = second @ ((1 - carry) * one + carry * first)
     while len(product) > 1:
         even = len(product) // 2 * 2
         product = np.concatenate([product[1:even:2] @ product[0:even:2], product[even:]])

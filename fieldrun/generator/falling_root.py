@@ -7,7 +7,7 @@ import numpy as np
 from fieldrun.design.arrays import Floats
 from fieldrun.design.errors import SolveError
 
-SETTLED = 1e-6
+SETTLED = 1e-5
 """Share of the upper end by which a function may still differ from nought."""
 
 TRIALS = 80

@@ -6,7 +6,7 @@ import numpy as np
 
 from fieldrun.design.arrays import Complexes, Floats, Ints
 from fieldrun.design.model import Load, Winding
-from fieldrun.generator.angle_grid import even_grid
+from fieldrun.generator.angle_grid import rough_grid
 from fieldrun.generator.conduction import Drive, Periodic, periodic_currents, periodic_on
 from fieldrun.generator.emf import Emf
 from fieldrun.generator.falling_root import falling_root
@@ -15,8 +15,8 @@ from fieldrun.generator.inductance import Inductance
 from fieldrun.generator.losses import Circuit
 from fieldrun.generator.network import Network, dc_ohm, network_of
 
-ASIDE = 1e-3
-"""Share of the highest voltage over which a doubler's slope is taken."""
+ASIDE = 3e-3
+"""Share of the highest voltage within which divided steps move a doubler's voltage."""
 
 STEPS = 120
 """Steps in half an electrical period, 1.5 degrees each, before those with switching diodes are divided."""
@@ -135,22 +135,24 @@ def _doubled(network: Network, drive: Drive, load: Load, steps: int) -> Periodic
     """The steady state with the voltage at the capacitors that their own charge sustains through load and cable.
 
     The voltage v solves V + R I(v) = v, whose left side falls with v: no current flows above twice the peak. It is
-    sought on wide steps, and corrected once by its slope on divided ones.
+    sought on rough steps, then near by on divided ones.
     """
-    grid, battery = even_grid(steps, len(drive.drop_v)), np.full(len(drive.drop_v), load.voltage_v or 0.0)
+    grid, battery = rough_grid(steps, len(drive.drop_v)), np.full(len(drive.drop_v), load.voltage_v or 0.0)
+    highest = np.maximum(battery, 2 * np.max(np.abs(drive.emf_v(grid.angle_rad)), axis=(0, 2)))
+    found: Periodic | None = None
 
-    def at(dc_v: Floats) -> Drive:
-        return replace(drive, drop_v=drive.drop_v + dc_v / 2)
-
-    def excess(dc_v: Floats, found: Periodic) -> Floats:
+    def excess(dc_v: Floats) -> Floats:
+        nonlocal found
+        against = replace(drive, drop_v=drive.drop_v + dc_v / 2)
+        found = periodic_on(network, against, grid, found.start_v if found else None)
         charge = (found.grid.weight * np.abs(found.current_a).sum(axis=-1)).sum(axis=0)
         return np.asarray(battery + dc_ohm(load) * network.share * charge - dc_v)
 
-    highest = np.maximum(battery, 2 * np.max(np.abs(drive.emf_v(grid.angle_rad)), axis=(0, 2)))
-    near = falling_root(lambda dc_v: excess(dc_v, periodic_on(network, at(dc_v), grid)), battery, highest)
-    found = periodic_currents(network, at(near), steps)
-    aside = near + ASIDE * highest
-    there = periodic_on(network, at(aside), found.grid, found.start_v)
-    slope = (excess(aside, there) - excess(near, found)) / (ASIDE * highest + 1e-300)
-    voltage = near - excess(near, found) / np.minimum(slope, -1.0)
-    return periodic_on(network, at(voltage), found.grid, found.start_v)
+    near = falling_root(excess, battery, highest)
+    found = periodic_currents(network, replace(drive, drop_v=drive.drop_v + near / 2), steps)
+    grid = found.grid
+    below, above = (np.clip(near + side * ASIDE * highest, battery, highest) for side in (-1, 1))
+    below = np.where(excess(below) >= 0, below, battery)
+    above = np.where(excess(above) <= 0, above, highest)
+    excess(falling_root(excess, below, above))
+    return found
