@@ -46,3 +46,32 @@ def test_several_are_told_at_once(design_file):
         "wire.strands",
     ]
     assert result.stderr.endswith("3 faults, nothing was run\n")
+
+
+def test_a_table_s_own_lines_are_told_with_the_design_s(design_file, tmp_path):
+    """A wind record and a rotor's curve, both spoilt, and a key beside them: all at once."""
+    (tmp_path / "mast.csv").write_text("time,speed_m_s\n2024-03-01T00:00,calm\n2024-03-01T01:00,-2\n")
+    (tmp_path / "blades.csv").write_text("tip_speed_ratio,cp\n2,0.1\n5,0.61\n8,0\n")
+    wind = {
+        "wind.mean_m_s": None,
+        "wind.record": "mast.csv",
+        "wind.cp_curve": "blades.csv",
+        "wind.tip_speed_ratio": None,
+    }
+    path = design_file("hut-charger", wind | {"wind.peak_cp": None, "wind.altitude_m": 9000})
+    result = CliRunner().invoke(main, ["run", str(path)])
+    assert result.exit_code == 2
+    told = [line.replace(f"{tmp_path}/", "") for line in result.stderr.splitlines()]
+    assert re.match(r"varied.toml:\d+: wind.altitude_m: 9000 m is higher than people live", told[0])
+    assert told[1:] == [
+        (
+            "blades.csv:3: cp: must not be above Betz's limit 16/27 = 0.5926; received 0.61; is it against the free "
+            "wind?"
+        ),
+        'mast.csv:2: speed_m_s: must be a number (m/s); leave the cell empty for a gap; received "calm"',
+        (
+            "mast.csv:3: speed_m_s: a speed is never negative; leave the cell empty where there was no reading; "
+            'received "-2"'
+        ),
+        "4 faults, nothing was run",
+    ]

@@ -120,7 +120,7 @@ def _marked(faults: list[Fault], changes: Mapping[str, object]) -> list[Fault]:
 
 def _placed(path: Path, lines: dict[Keys, int], faults: list[Fault]) -> list[Fault]:
     placed = [_place(path, lines, fault) for fault in dict.fromkeys(faults)]
-    return sorted(placed, key=lambda fault: (fault.file != str(path), fault.line or 0))
+    return sorted(placed, key=lambda fault: (fault.file != str(path), fault.file, fault.line or 0))
 
 
 def _place(path: Path, lines: dict[Keys, int], fault: Fault) -> Fault:
