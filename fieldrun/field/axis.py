@@ -1,7 +1,7 @@
 """Second-order elements along one axis. A mesh of rectangles is two of these, and its matrices are their products."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -24,7 +24,7 @@ class Axis:
     ----------
     nodes_m : (2e + 1,) ascending, every other one the middle of an element
     points_m, weights_m : (e, q) Gauss points and their lengths
-    values : (q, 3) shape functions at the Gauss points of any element
+    values : (q, 3) shape functions at the Gauss points of any element, or (e, q, 3) if they differ
     slopes : (e, q, 3) their derivatives [1/m]
     """
 
@@ -53,7 +53,8 @@ class Axis:
 def axis_of(vertices_m: Floats, gauss: int) -> Axis:
     """Tabulate elements between ascending vertices, with `gauss` points each."""
     start, length = vertices_m[:-1], np.diff(vertices_m)
-    share, weight, values, slopes = _reference(gauss)
+    share, weight = _reference(gauss)
+    values, slopes = _shapes(share)
     nodes = np.empty(2 * len(length) + 1)
     nodes[::2], nodes[1::2] = vertices_m, start + length / 2
     return Axis(
@@ -65,14 +66,42 @@ def axis_of(vertices_m: Floats, gauss: int) -> Axis:
     )
 
 
+def between(axis: Axis, places_m: Sequence[float], gauss: int) -> Axis:
+    """The same elements with Gauss points for what is zero before and after some places and bends in between.
+
+    Each element's part of every stretch from one place to the next has `gauss` points. Where the places are ends of
+    elements, those of the whole axis among them, the axis serves as it is.
+
+    Parameters
+    ----------
+    axis : elements
+    places_m : ascending [m]
+    gauss : points per stretch
+    """
+    lines = axis.vertices_m
+    if (places_m[0], places_m[-1]) == (lines[0], lines[-1]) and np.isin(places_m, lines).all():
+        return axis
+    share, weight = _reference(gauss)
+    first, last = lines[:-1, None], lines[1:, None]
+    low, high = (np.clip(ends, first, last) for ends in (places_m[:-1], places_m[1:]))
+    length = (high - low)[:, :, None]
+    points = (low[:, :, None] + length * share).reshape(len(first), -1)
+    values, slopes = _shapes((points - first) / (last - first))
+    weights = (length * weight).reshape(points.shape)
+    return Axis(axis.nodes_m, points, weights, values, slopes / (last - first)[:, :, None])
+
+
 @cache
-def _reference(gauss: int) -> tuple[Floats, Floats, Floats, Floats]:
-    """Gauss points and weights on 0..1, and values and derivatives of the three shape functions there."""
+def _reference(gauss: int) -> tuple[Floats, Floats]:
+    """Gauss points and weights on 0..1."""
     points, weights = np.polynomial.legendre.leggauss(gauss)
-    t = (points + 1) / 2
-    values = np.stack([(1 - t) * (1 - 2 * t), 4 * t * (1 - t), t * (2 * t - 1)], axis=1)
-    slopes = np.stack([4 * t - 3, 4 - 8 * t, 4 * t - 1], axis=1)
-    return t, weights / 2, values, slopes
+    return (points + 1) / 2, weights / 2
+
+
+def _shapes(t: Floats) -> tuple[Floats, Floats]:
+    """Values and derivatives (..., 3) of the three shape functions at places from 0 to 1."""
+    values = np.stack([(1 - t) * (1 - 2 * t), 4 * t * (1 - t), t * (2 * t - 1)], axis=-1)
+    return values, np.stack([4 * t - 3, 4 - 8 * t, 4 * t - 1], axis=-1)
 
 
 def element_nodes(axis: Axis) -> Ints:
@@ -82,7 +111,7 @@ def element_nodes(axis: Axis) -> Ints:
 
 def mass(axis: Axis, weight: Floats | None = None) -> Floats:
     """INT weight N N dx, dense: (..., nodes, nodes) for a weight (..., e, q)."""
-    return _matrix(axis, axis.values[None], weight)
+    return _matrix(axis, axis.values, weight)
 
 
 def stiffness(axis: Axis, weight: Floats | None = None) -> Floats:

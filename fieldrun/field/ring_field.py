@@ -15,6 +15,7 @@ from fieldrun.field.ring_mesh import RingDensity, ring_mesh
 from fieldrun.field.ring_steel import SteelState, steel_state, steel_tables
 from fieldrun.field.ring_system import first_orders, ring_system
 from fieldrun.field.rings import solve_linear
+from fieldrun.field.slabs import Stack, longest
 
 COUPLED = 6
 """Harmonics that meet in saturating steel: orders 1 to 11 are within 0.3 % of 1 to 47 (60 random machines)."""
@@ -74,22 +75,29 @@ class RingField:
     unknowns: int
 
 
-def ring_field(magnets: Magnets, rotor: Rotor, density: RingDensity | None = None, coupled: int = COUPLED) -> RingField:
+def ring_field(
+    magnets: Magnets,
+    rotor: Rotor,
+    density: RingDensity | None = None,
+    coupled: int = COUPLED,
+    stack: Stack = (),
+) -> RingField:
     """Solve a machine by rings: linear if its steel stays below saturation, else with the harmonics coupled in it.
 
     Parameters
     ----------
-    magnets, rotor : the machine; an outline of the magnets' own is not seen here
+    magnets, rotor : the machine; its section mesh is not seen here
     density : of the mesh
     coupled : harmonics that meet in saturating steel
+    stack : the magnets' slabs if they are not plain
 
     Raises
     ------
     SolveError
         If the steel's flux does not converge.
     """
-    mesh = ring_mesh(magnets, rotor, density or RingDensity())
-    system = ring_system(magnets, mesh, orders_of(magnets, rotor))
+    mesh = ring_mesh(longest(magnets, stack), rotor, density or RingDensity())
+    system = ring_system(magnets, mesh, orders_of(magnets, rotor), stack)
     unknowns = sum(math.prod(nodes.stop - nodes.start for nodes in free) for free in system.free)
     if not mesh.steels:
         potential = solve_linear(system)

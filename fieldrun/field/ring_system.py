@@ -14,9 +14,11 @@ import numpy as np
 from fieldrun.design.arrays import Floats, Ints, frozen_array
 from fieldrun.design.model import Magnets
 from fieldrun.design.units import MU0
-from fieldrun.field.axis import Axis, load, mass, stiffness
-from fieldrun.field.ring_mesh import RingMesh, part, reach
+from fieldrun.field.axis import Axis, between, load, mass, stiffness
+from fieldrun.field.outline import radial_breaks_m
+from fieldrun.field.ring_mesh import GAUSS, RingMesh, part, reach
 from fieldrun.field.ring_sources import recoil_couplings, remanence_amplitudes
+from fieldrun.field.slabs import Slab, Stack, of_slab, slabs_of
 
 REACH = 2
 """Nodes of second-order elements couple with the next two on either side."""
@@ -38,6 +40,10 @@ class RadialMatrices:
     turns: Floats
 
 
+AxialMatrices = tuple[Floats, Floats]
+"""Stiffness and mass over a stretch of heights, (z, z) each."""
+
+
 @dataclass(frozen=True, eq=False)
 class RingSystem:
     """Everything linear about a machine's rings.
@@ -47,9 +53,8 @@ class RingSystem:
     mesh : the mesh
     waves : (n,) n p
     air : (n,) radial matrices of the whole mesh, filled with air
-    air_axial : its axial stiffness and mass, (z, z) each
-    magnets : (n, n) radial matrices of the magnets' permeability above air's
-    magnets_axial : axial stiffness and mass over the magnets' height
+    air_axial : its axial matrices
+    magnets : of every slab, (n, n) radial matrices of its permeability above air's, and axial ones; none if it is air's
     sources : (n, r, z) right-hand side [A]
     free : (n) nodes along radius and height where each harmonic is unknown; elsewhere it is zero
     """
@@ -57,9 +62,8 @@ class RingSystem:
     mesh: RingMesh
     waves: Ints
     air: RadialMatrices
-    air_axial: tuple[Floats, Floats]
-    magnets: RadialMatrices | None
-    magnets_axial: tuple[Floats, Floats]
+    air_axial: AxialMatrices
+    magnets: tuple[tuple[RadialMatrices, AxialMatrices], ...]
     sources: Floats
     free: tuple[tuple[slice, slice], ...]
 
@@ -69,20 +73,42 @@ class RingSystem:
         return self.mesh.magnet_radial.nodes, self.mesh.magnet_axial.nodes
 
 
-def ring_system(magnets: Magnets, mesh: RingMesh, orders: Ints) -> RingSystem:
-    """Assemble a machine's rings, steel left out."""
+@dataclass(frozen=True, eq=False)
+class _Layer:
+    """Plain magnets over some heights, and Gauss points on the mesh's two axes for what they are there."""
+
+    magnets: Magnets
+    radial: Axis
+    axial: Axis
+
+
+def ring_system(magnets: Magnets, mesh: RingMesh, orders: Ints, stack: Stack = ()) -> RingSystem:
+    """Assemble a machine's rings, steel left out.
+
+    Parameters
+    ----------
+    magnets : the lower face
+    mesh : reaches over the longest of the slabs
+    orders : (n,) odd
+    stack : the magnets' slabs if they are not plain
+    """
     waves = magnets.pole_pairs * orders
-    bodies, height = part(mesh.radial, mesh.magnet_radial), part(mesh.axial, mesh.magnet_axial)
+    layers = [_layer(of_slab(magnets, slab), mesh, slab) for slab in slabs_of(magnets, stack)]
     return RingSystem(
         mesh=mesh,
         waves=frozen_array(waves, np.int64),
         air=_in_air(mesh.radial, waves),
         air_axial=(stiffness(mesh.axial), mass(mesh.axial)),
-        magnets=_in_magnets(magnets, bodies, orders) if magnets.recoil_permeability != 1 else None,
-        magnets_axial=(stiffness(height), mass(height)),
-        sources=_sources(magnets, mesh, orders, bodies, height),
+        magnets=tuple(_recoil(layer, orders) for layer in layers) if magnets.recoil_permeability != 1 else (),
+        sources=_sources(layers, mesh, orders),
         free=tuple(reach(mesh, int(wave)) for wave in waves),
     )
+
+
+def _layer(magnets: Magnets, mesh: RingMesh, slab: Slab) -> _Layer:
+    radial, axial = part(mesh.radial, mesh.magnet_radial), part(mesh.axial, mesh.magnet_axial)
+    heights = (slab.low_m, slab.high_m)
+    return _Layer(magnets, between(radial, radial_breaks_m(magnets), GAUSS), between(axial, heights, GAUSS))
 
 
 def _in_air(radial: Axis, waves: Ints) -> RadialMatrices:
@@ -91,45 +117,52 @@ def _in_air(radial: Axis, waves: Ints) -> RadialMatrices:
     return RadialMatrices(stiffness(radial, r), mass(radial, r), turns)
 
 
-def _in_magnets(magnets: Magnets, bodies: Axis, orders: Ints) -> RadialMatrices:
-    r = bodies.points_m
-    cosines, sines = recoil_couplings(magnets, orders, r)
-    waves = magnets.pole_pairs * orders
-    turns = np.multiply.outer(waves, waves)[:, :, None, None] * mass(bodies, sines / r)
-    return RadialMatrices(stiffness(bodies, cosines * r), mass(bodies, cosines * r), turns)
+def _recoil(layer: _Layer, orders: Ints) -> tuple[RadialMatrices, AxialMatrices]:
+    r = layer.radial.points_m
+    cosines, sines = recoil_couplings(layer.magnets, orders, r)
+    waves = layer.magnets.pole_pairs * orders
+    turns = np.multiply.outer(waves, waves)[:, :, None, None] * mass(layer.radial, sines / r)
+    radial = RadialMatrices(stiffness(layer.radial, cosines * r), mass(layer.radial, cosines * r), turns)
+    return radial, (stiffness(layer.axial), mass(layer.axial))
 
 
-def _sources(magnets: Magnets, mesh: RingMesh, orders: Ints, bodies: Axis, height: Axis) -> Floats:
-    r = bodies.points_m
-    remanence = remanence_amplitudes(magnets, orders, r)
-    waves = (magnets.pole_pairs * orders)[:, None, None]
-    level = np.ones_like(height.points_m)
-    along_r = load(bodies, remanence.radial * r, slope=True) - load(bodies, waves * remanence.tangential)
-    along_z = load(bodies, remanence.axial * r)
+def _sources(layers: list[_Layer], mesh: RingMesh, orders: Ints) -> Floats:
     out = np.zeros((len(orders), mesh.radial.count, mesh.axial.count))
-    out[:, mesh.magnet_radial.nodes, mesh.magnet_axial.nodes] = (
-        along_r[:, :, None] * load(height, level) + along_z[:, :, None] * load(height, level, slope=True)
-    ) / MU0
+    for layer in layers:
+        out[:, mesh.magnet_radial.nodes, mesh.magnet_axial.nodes] += _source(layer, orders)
     return out
+
+
+def _source(layer: _Layer, orders: Ints) -> Floats:
+    """Right-hand side of one layer at the magnets' nodes, (n, r, z) [A]."""
+    radial, axial, r = layer.radial, layer.axial, layer.radial.points_m
+    remanence = remanence_amplitudes(layer.magnets, orders, r)
+    waves = (layer.magnets.pole_pairs * orders)[:, None, None]
+    level = np.ones_like(axial.points_m)
+    along_r = load(radial, remanence.radial * r, slope=True) - load(radial, waves * remanence.tangential)
+    along_z = load(radial, remanence.axial * r)
+    both = along_r[:, :, None] * load(axial, level) + along_z[:, :, None] * load(axial, level, slope=True)
+    return np.asarray(both / MU0)
 
 
 def first_orders(system: RingSystem, count: int) -> RingSystem:
     """The same rings with the first few harmonics only."""
-    magnets = system.magnets
     some = slice(0, count)
-    if magnets is not None:
-        magnets = RadialMatrices(*(one[some, some] for one in (magnets.slopes, magnets.values, magnets.turns)))
+
+    def first(radial: RadialMatrices) -> RadialMatrices:
+        return RadialMatrices(*(one[some, some] for one in (radial.slopes, radial.values, radial.turns)))
+
     return replace(
         system,
         waves=system.waves[some],
         air=replace(system.air, turns=system.air.turns[some]),
-        magnets=magnets,
+        magnets=tuple((first(radial), axial) for radial, axial in system.magnets),
         sources=system.sources[some],
         free=system.free[some],
     )
 
 
-def times(radial: RadialMatrices, axial: tuple[Floats, Floats], potential: Floats) -> Floats:
+def times(radial: RadialMatrices, axial: AxialMatrices, potential: Floats) -> Floats:
     """The matrices of one stretch times a potential: (n, r, z); couplings (n, n, r, r) where there are any."""
     stiff, massy = axial
     if radial.turns.ndim == potential.ndim:
@@ -144,9 +177,9 @@ def times(radial: RadialMatrices, axial: tuple[Floats, Floats], potential: Float
 def linear_part(system: RingSystem, potential: Floats) -> Floats:
     """Air and magnets times a potential, (n, r, z) [A]."""
     total = times(system.air, system.air_axial, potential)
-    if system.magnets is not None:
-        r, z = system.magnet_nodes
-        total[:, r, z] += times(system.magnets, system.magnets_axial, potential[:, r, z])
+    r, z = system.magnet_nodes
+    for radial, axial in system.magnets:
+        total[:, r, z] += times(radial, axial, potential[:, r, z])
     return total
 
 
@@ -170,12 +203,12 @@ def _linear_band(system: RingSystem, n: int) -> Floats:
     counts = (system.mesh.radial.count, system.mesh.axial.count)
     stiff, massy = system.air_axial
     products = [(system.air.slopes + system.air.turns[n], massy), (system.air.values, stiff)]
-    if system.magnets is not None:
-        own = (n, n)
-        r, z = system.magnet_nodes
-        stiff, massy = (_placed(one, z, counts[1]) for one in system.magnets_axial)
-        along = _placed(system.magnets.slopes[own] + system.magnets.turns[own], r, counts[0])
-        products += [(along, massy), (_placed(system.magnets.values[own], r, counts[0]), stiff)]
+    own = (n, n)
+    r, z = system.magnet_nodes
+    for magnets, axial in system.magnets:
+        stiff, massy = (_placed(one, z, counts[1]) for one in axial)
+        along = _placed(magnets.slopes[own] + magnets.turns[own], r, counts[0])
+        products += [(along, massy), (_placed(magnets.values[own], r, counts[0]), stiff)]
     r, z = system.free[n]
     return _band([(radial[r, r], axial[z, z]) for radial, axial in products])
 

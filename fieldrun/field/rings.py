@@ -35,7 +35,7 @@ def solve_linear(system: RingSystem) -> Floats:
     """
     with one_thread():
         factors = [factorise(band) for band in linear_bands(system)]
-        if system.magnets is None:
+        if not system.magnets:
             return precondition(system, factors, system.sources)
         potential, settled = conjugate_gradients(
             system, lambda u: linear_part(system, u), factors, system.sources, TOLERANCE

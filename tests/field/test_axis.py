@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.polynomial import Polynomial
 
-from fieldrun.field.axis import Axis, axis_of, element_nodes, graded, load, mass, stiffness
+from fieldrun.field.axis import Axis, axis_of, between, element_nodes, graded, load, mass, stiffness
 
 UNEVEN = axis_of(np.array([0.02, 0.021, 0.03, 0.05, 0.11]), 5)
 QUADRATICS = (Polynomial([1.0]), Polynomial([-0.5, 30.0]), Polynomial([0.2, -7.0, 400.0]))
@@ -17,8 +17,12 @@ WEIGHTS = (Polynomial([1.0]), Polynomial([0.3, 20.0]), Polynomial([0.1, -3.0, 90
 
 
 def integral(integrand: Polynomial, axis: Axis = UNEVEN) -> float:
+    return integral_over(integrand, axis.vertices_m[0], axis.vertices_m[-1])
+
+
+def integral_over(integrand: Polynomial, low: float, high: float) -> float:
     primitive = integrand.integ()
-    return float(primitive(axis.vertices_m[-1]) - primitive(axis.vertices_m[0]))
+    return float(primitive(high) - primitive(low))
 
 
 @pytest.mark.parametrize("gauss", [1, 3, 5])
@@ -44,6 +48,29 @@ def test_points_see_the_parabola_that_the_nodes_hold() -> None:
     np.testing.assert_allclose(np.einsum("qi,ei->eq", UNEVEN.values, held), curve(UNEVEN.points_m), rtol=1e-13)
     slopes = np.einsum("eqi,ei->eq", UNEVEN.slopes, held)
     np.testing.assert_allclose(slopes, curve.deriv()(UNEVEN.points_m), atol=1e-10)
+
+
+@pytest.mark.parametrize("weight", WEIGHTS)
+@pytest.mark.parametrize("places", [(0.0204, 0.0207), (0.0207, 0.026, 0.04), (0.02, 0.0301, 0.0302, 0.11), (0.01, 0.2)])
+def test_between_places_integrals_are_exact_with_a_bend_at_each(places: tuple[float, ...], weight: Polynomial) -> None:
+    """A weight that is a different polynomial on each stretch, and none outside."""
+    axis, f, g = between(UNEVEN, places, 5), QUADRATICS[2], QUADRATICS[1]
+    stretch = np.searchsorted(places, axis.points_m, side="right")
+    w, held, other = stretch * weight(axis.points_m), f(axis.nodes_m), g(axis.nodes_m)
+    ends = [(k + 1, max(low, 0.02), min(high, 0.11)) for k, (low, high) in enumerate(pairwise(places))]
+
+    def exact(integrand: Polynomial) -> float:
+        return sum(k * integral_over(weight * integrand, low, high) for k, low, high in ends)
+
+    assert held @ mass(axis, w) @ other == pytest.approx(exact(f * g), rel=1e-11)
+    assert held @ stiffness(axis, w) @ other == pytest.approx(exact(f.deriv() * g.deriv()), rel=1e-9)
+    assert held @ load(axis, w) == pytest.approx(exact(f), rel=1e-11)
+    assert held @ load(axis, w, slope=True) == pytest.approx(exact(f.deriv()), rel=1e-9)
+
+
+@pytest.mark.parametrize("places", [(0.02, 0.11), (0.02, 0.021, 0.05, 0.11)])
+def test_between_ends_of_elements_the_axis_serves_as_it_is(places: tuple[float, ...]) -> None:
+    assert between(UNEVEN, places, 5) is UNEVEN
 
 
 @pytest.mark.parametrize("weight", WEIGHTS)

@@ -1,6 +1,7 @@
 """Matrices of the rings: what is stored in bands is what is applied, and both are the integrals they stand for."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -13,6 +14,7 @@ from fieldrun.field.banded import one_thread
 from fieldrun.field.ring_mesh import RingDensity, ring_mesh
 from fieldrun.field.ring_sources import remanence_amplitudes
 from fieldrun.field.ring_system import RingSystem, first_orders, linear_bands, linear_part, on_free, ring_system
+from fieldrun.field.slabs import Slab
 
 COARSE = RingDensity(edge=0.2, within=0.5, air=2.0, gap=1.0, growth=1.5, gap_growth=1.0, plate=1)
 ORDERS = np.array([1, 3, 5])
@@ -141,6 +143,67 @@ def test_sources_are_the_work_of_the_remanence() -> None:
         exact = ((along + r**2 * remanence.axial * over_2z) * r) @ dr / MU0
         found = np.sum(v * system.sources, axis=(1, 2))
         np.testing.assert_allclose(found, exact, atol=1e-5 * np.abs(exact).max())
+
+
+@pytest.mark.parametrize("machine", MACHINES)
+def test_slabs_of_one_outline_are_the_plain_magnet(machine: str) -> None:
+    """Cut where no mesh line is."""
+    magnets, rotor = MACHINES[machine]
+    mesh = ring_mesh(magnets, rotor, COARSE)
+    cuts = (-0.006, -0.0041, -0.0005, 0.0)
+    stack = tuple(Slab(low, high, magnets.outline) for low, high in pairwise(cuts))
+    whole, sliced = ring_system(magnets, mesh, ORDERS), ring_system(magnets, mesh, ORDERS, stack)
+    np.testing.assert_allclose(sliced.sources, whole.sources, atol=1e-12 * np.abs(whole.sources).max())
+    phi = np.sin(1e3 * np.add.outer(mesh.radial.nodes_m, 2 * mesh.axial.nodes_m)) * (1 + ORDERS[:, None, None])
+    one, other = linear_part(whole, phi), linear_part(sliced, phi)
+    np.testing.assert_allclose(other, one, atol=1e-12 * np.abs(one).max())
+
+
+ARC_SLABS = (Slab(-0.006, -0.0022, Arc(0.05, 0.08, 1.0)), Slab(-0.001, 0.0, Arc(0.056, 0.071, 1.0)))
+"""Touching arcs, a gap, and shorter ones whose ends are no mesh lines."""
+
+
+def test_recoil_permeability_of_touching_slabs_adds_each_ones_share_of_the_energy() -> None:
+    magnets = replace(ARCS, outline=ARC_SLABS[0].outline)
+    mesh = ring_mesh(magnets, MACHINES["arcs in the open"][1], COARSE)
+    without = ring_system(replace(magnets, recoil_permeability=1.0), mesh, ORDERS, ARC_SLABS)
+    phi = np.broadcast_to(np.outer(mesh.radial.nodes_m**2, mesh.axial.nodes_m), without.sources.shape)
+    for count in (1, 3):
+        with_recoil = first_orders(ring_system(magnets, mesh, ORDERS, ARC_SLABS), count)
+        added = linear_part(with_recoil, phi[:count]) - linear_part(first_orders(without, count), phi[:count])
+        for n, energy in zip(ORDERS, np.sum(phi[:count] * added, axis=(1, 2)), strict=False):
+            exact = sum(0.2 * parabola_energy(3 * n, slab) for slab in ARC_SLABS)
+            assert energy == pytest.approx(exact, rel=1e-10)
+
+
+def parabola_energy(wave: int, slab: Slab) -> float:
+    """INT (phi_r^2 + phi_z^2 + (n p / r)^2 phi^2) r dr dz of phi = r^2 z over a slab of touching arcs."""
+    assert isinstance(slab.outline, Arc)
+    fourth, sixth = (slab.outline.outer_radius_m**k - slab.outline.inner_radius_m**k for k in (4, 6))
+    low, high = slab.low_m, slab.high_m
+    return (4 + wave**2) * fourth / 4 * (high**3 - low**3) / 3 + sixth / 6 * (high - low)
+
+
+def test_sources_of_slabs_are_the_work_of_each_ones_remanence() -> None:
+    """(1 / mu0) INT J_z d_z v r dr dz for v = r^2 z^2: arcs have the same remanence at every radius."""
+    magnets = replace(ARCS, outline=ARC_SLABS[0].outline)
+    mesh = ring_mesh(magnets, FACING, COARSE)
+    system = ring_system(magnets, mesh, ORDERS, ARC_SLABS)
+    v = np.outer(mesh.radial.nodes_m**2, mesh.axial.nodes_m**2)
+    amplitude = 4 * magnets.remanence_t / (np.pi * ORDERS) * np.sin(ORDERS * np.pi / 2)
+    work = 0.0
+    for slab in ARC_SLABS:
+        assert isinstance(slab.outline, Arc)
+        fourth = slab.outline.outer_radius_m**4 - slab.outline.inner_radius_m**4
+        work += fourth / 4 * (slab.high_m**2 - slab.low_m**2) / MU0
+    np.testing.assert_allclose(np.sum(v * system.sources, axis=(1, 2)), amplitude * work, rtol=1e-10)
+
+
+def test_bands_hold_every_slab() -> None:
+    magnets = replace(ARCS, outline=ARC_SLABS[0].outline)
+    system = ring_system(magnets, ring_mesh(magnets, FACING, COARSE), np.array([1]), ARC_SLABS)
+    whole = applied(system)
+    np.testing.assert_allclose(from_band(linear_bands(system)[0]), whole, atol=1e-13 * np.abs(whole).max())
 
 
 def test_no_load_off_the_magnets() -> None:
