@@ -20,6 +20,7 @@ def magnet_faults(tables: Tables) -> Iterator[Fault]:
         near = f"{magnets.count - 1} or {magnets.count + 1}" if magnets.count > 1 else "2"
         yield Fault("magnets.count", f"must be even, north and south alternate; received {magnets.count}; try {near}")
     yield from _pattern(tables, magnets)
+    yield from _outline_ends(tables, magnets)
     yield from _radii(magnets)
     yield from _overlap(magnets)
 
@@ -68,6 +69,15 @@ def _pattern(tables: Tables, magnets: MagnetsTable) -> Iterator[Fault]:
         yield Fault("magnets.segments_per_pole", "missing for a Halbach face; 2 is the least, four bodies a wave")
     if not halbach and segments is not None and not tables.is_faulty("magnets.pattern"):
         yield Fault("magnets.segments_per_pole", 'belongs to pattern = "halbach"; remove it or set the pattern')
+
+
+def _outline_ends(tables: Tables, magnets: MagnetsTable) -> Iterator[Fault]:
+    if magnets.outline_ends is None:
+        return
+    if magnets.shape == "disc":
+        yield Fault("magnets.outline_ends", "a disc has no ends: what section_mesh draws goes all round; remove it")
+    elif magnets.section_mesh is None and not tables.is_faulty("magnets.section_mesh"):
+        yield Fault("magnets.outline_ends", "belongs to section_mesh; name the mesh of your outline or remove it")
 
 
 def _radii(magnets: MagnetsTable) -> Iterator[Fault]:

@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 from pydantic_core import PydanticCustomError
 
-from fieldrun.design.model import Connection, Leg, MagnetShape, Pattern, WindingShape
+from fieldrun.design.model import Connection, Leg, MagnetShape, OutlineEnds, Pattern, WindingShape
 from fieldrun.design.wire import BUNCHING
 
 
@@ -59,6 +59,9 @@ class MagnetsTable(Table):
     pattern: Pattern = _key("alternating, or halbach with the strong side to the winding", "alternating")
     segments_per_pole: int | None = _key("halbach: bodies per pole")
     section_mesh: str | None = _key("mesh of an outline of your own (.msh), beside the design file")
+    outline_ends: OutlineEnds | None = _key(
+        "section_mesh of blocks, arcs: inner and outer ends plain (the default), or cut like the flanks drawn"
+    )
 
 
 class RotorTable(Table):

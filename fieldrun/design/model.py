@@ -9,6 +9,7 @@ from typing import Literal
 
 MagnetShape = Literal["disc", "block", "arc"]
 Pattern = Literal["alternating", "halbach"]
+OutlineEnds = Literal["plain", "cut"]
 WindingShape = Literal["serpentine", "zigzag", "rhomboid", "diamond", "hexagon", "path"]
 Leg = Literal["chord", "spiral"]
 Connection = Literal["star", "delta", "separate"]
@@ -58,6 +59,7 @@ class Magnets:
     pattern: Pattern = "alternating"
     segments_per_pole: int = 1
     section_mesh: str = ""
+    outline_ends: OutlineEnds = "plain"
 
     @property
     def pole_pairs(self) -> int:

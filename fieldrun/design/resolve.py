@@ -81,6 +81,7 @@ def magnets_of(tables: Tables, folder: Path) -> Magnets:
         pattern=table.pattern,
         segments_per_pole=table.segments_per_pole or 1,
         section_mesh=_absolute(table.section_mesh, folder),
+        outline_ends=table.outline_ends or "plain",
     )
 
 

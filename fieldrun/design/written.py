@@ -60,7 +60,8 @@ def design_hash(design: Design) -> str:
 def _magnets(tables: Tables, magnets: Magnets) -> dict[str, Any]:
     table = tables.magnets
     grade = {"grade": magnet_grade(table.grade).name} if table.grade else {}
-    return grade | {"recoil_permeability": magnets.recoil_permeability}
+    ends = {"outline_ends": magnets.outline_ends} if table.section_mesh and table.shape != "disc" else {}
+    return grade | ends | {"recoil_permeability": magnets.recoil_permeability}
 
 
 def _rotor(tables: Tables) -> dict[str, Any]:

@@ -220,6 +220,17 @@ def test_files_are_found_beside_the_design(tmp_path: Path, spoilt: Writer) -> No
     assert [key for key, _ in read.file_hashes] == ["magnets.section_mesh", "rotor.backing"]
 
 
+def test_ends_of_an_outline_are_plain_unless_told(spoilt: Writer) -> None:
+    spoilt({}).with_name("own.msh").write_bytes(b"x")
+    block = {'"disc"': '"block"', "diameter_mm = 20": 'radial_mm = 20\ntangential_mm = 13\nsection_mesh = "own.msh"'}
+    plain, told, cut = (
+        read_design(spoilt(block | {'"N42"': f'"N42"\n{more}'}))
+        for more in ("", 'outline_ends = "plain"', 'outline_ends = "cut"')
+    )
+    assert [read.magnets.outline_ends for read in (plain, told, cut)] == ["plain", "plain", "cut"]
+    assert design_hash(plain) == design_hash(told) != design_hash(cut)
+
+
 def test_faults_of_a_steel_table_stand_in_that_table(spoilt: Writer, messages: Callable[[Swaps], list[str]]) -> None:
     spoilt({}).with_name("own.csv").write_text("b_t,h_a_per_m\n0,0\n1,300\n0.9,20000\n")
     (message,) = messages({'"mild steel"': '"own.csv"'})
