@@ -49,6 +49,12 @@ class SectionMesh:
         object.__setattr__(self, "region", frozen_array(self.region, np.int64))
 
 
+def element_areas(mesh: SectionMesh) -> Floats:
+    """Area of every element, (e,) [m^2]."""
+    x, z = mesh.mesh.p[:, mesh.mesh.t]
+    return np.asarray(np.abs(np.sum(x * np.roll(z, -1, axis=0) - np.roll(x, -1, axis=0) * z, axis=0)) / 2)
+
+
 def structured_mesh(section: Section, density: MeshDensity | None = None) -> SectionMesh:
     """Cover a section of upright rectangles with a tensor mesh of rectangles, drawn towards the magnets' corners.
 

@@ -18,7 +18,7 @@ from fieldrun.design.arrays import Floats, Ints
 from fieldrun.design.errors import DesignError, Fault
 from fieldrun.design.model import Magnets, Rotor, SteelCurve
 from fieldrun.design.units import MM
-from fieldrun.field.mesh import SectionMesh
+from fieldrun.field.mesh import SectionMesh, element_areas
 from fieldrun.field.mesh_fit import Mask, fit_faults, width_of
 from fieldrun.field.mesh_outline import bodies
 from fieldrun.field.msh_format import GroupedMesh, MshError, read_msh, write_msh
@@ -159,11 +159,8 @@ def _remanence(name: str, remanence_t: float) -> tuple[float, float]:
 def _points_up_at_zero(section: Section, mesh: SectionMesh) -> bool:
     """Whether the magnets' first harmonic, summed over the box, is that of a magnet that points up at x = 0."""
     axial = np.array([region.remanence_t[1] for region in section.regions] + [0.0])[mesh.region]
-    place = mesh.mesh.p[:, mesh.mesh.t]
-    middle = place[0].mean(axis=0)
-    out = place[:, 1:] - place[:, :1]
-    area = np.abs(np.sum(out[0, :-1] * out[1, 1:] - out[1, :-1] * out[0, 1:], axis=0)) / 2
-    return bool(np.sum(axial * area * np.cos(np.pi * middle / section.pole_pitch_m)) > 0)
+    middle = mesh.mesh.p[0, mesh.mesh.t].mean(axis=0)
+    return bool(np.sum(axial * element_areas(mesh) * np.cos(np.pi * middle / section.pole_pitch_m)) > 0)
 
 
 def write_section_mesh(path: Path, section: Section, mesh: SectionMesh) -> None:

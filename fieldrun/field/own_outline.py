@@ -1,5 +1,6 @@
-"""Magnets of the user's own outline: what a section with it says against the plain one, laid over a field map.
+"""Outlines of the user's own that have no profile: what a section says against the plain one, laid over a field map.
 
+For pole shoes, Halbach arrays and the like, which `own_slabs` cannot put into the rings, and for maps of flat sections.
 The map knows the machine with plain magnets. One section at the mean radius is solved twice, with the user's mesh and
 plain, with the same steel: the fundamental takes their ratio, the higher harmonics take their difference. A quotient of
 higher harmonics would not do: the third vanishes at a magnet share of 2/3.

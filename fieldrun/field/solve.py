@@ -8,8 +8,10 @@ from fieldrun.field.magnetostatics import SectionField, solve_section
 from fieldrun.field.mesh import MeshDensity, structured_mesh
 from fieldrun.field.outline import mean_radius_m
 from fieldrun.field.own_outline import own_section_field, with_own_outline
+from fieldrun.field.own_slabs import drawn_stack
 from fieldrun.field.ring_field import RingField, ring_field
 from fieldrun.field.section import section_at
+from fieldrun.field.slabs import Stack
 from fieldrun.field.slices import slice_map
 
 
@@ -49,15 +51,25 @@ class RotorField:
     Parameters
     ----------
     field_map : the answer
-    rings : what it rests on; an outline of the magnets' own is not in there
+    rings : what it rests on
+    stack : the magnets' slabs in the rings where an outline of their own is drawn; none if they are plain there
     """
 
     field_map: FieldMap
     rings: RingField
+    stack: Stack = ()
+
+    @property
+    def is_corrected(self) -> bool:
+        """Whether an outline of the magnets' own is laid over plain rings by flat sections."""
+        return self.field_map is not self.rings.field_map
 
 
 def rotor_field(magnets: Magnets, rotor: Rotor) -> RotorField:
-    """Solve a machine by rings; an outline of the magnets' own is laid over them by sections.
+    """Solve a machine by rings.
+
+    An outline of the magnets' own is in their sources, slab by slab; one that has no profile, such as a pole shoe's, is
+    laid over rings of plain magnets by sections.
 
     Raises
     ------
@@ -66,9 +78,11 @@ def rotor_field(magnets: Magnets, rotor: Rotor) -> RotorField:
     SolveError
         If the steel's flux does not converge.
     """
-    rings = ring_field(magnets, rotor)
-    plain = rings.field_map
-    return RotorField(with_own_outline(plain, magnets, rotor) if magnets.section_mesh else plain, rings)
+    stack = drawn_stack(magnets, rotor)
+    rings = ring_field(magnets, rotor, stack=stack)
+    if stack or not magnets.section_mesh:
+        return RotorField(rings.field_map, rings, stack)
+    return RotorField(with_own_outline(rings.field_map, magnets, rotor), rings)
 
 
 def field_of(magnets: Magnets, rotor: Rotor) -> FieldMap:

@@ -10,10 +10,11 @@ from itertools import pairwise
 import numpy as np
 
 from fieldrun.design.arrays import Complexes, Floats, frozen_array
-from fieldrun.design.model import Magnets, Rotor
+from fieldrun.design.model import Disc, Magnets, Rotor
 from fieldrun.field.field_map import FieldMap, uniform_map
 from fieldrun.field.outline import radial_breaks_m
 from fieldrun.field.own_outline import with_own_outline
+from fieldrun.field.own_slabs import drawn_stack
 from fieldrun.field.ring_field import COUPLED
 from fieldrun.field.solve import field_of, slices_of
 from fieldrun.reference.end_effects import spread_map
@@ -168,8 +169,18 @@ def _has_steel(rotor: Rotor) -> bool:
 
 def _rings_gap(job: Job) -> str:
     steel = f"; where steel saturates, the first {COUPLED} harmonics in it" if _has_curve(job.rotor) else ""
-    drawn = " Takes the outline drawn as the same at every radius." if job.magnets.section_mesh else ""
-    return f"The default: whole magnets and discs, as far as its mesh and harmonics go{steel}.{drawn}"
+    return f"The default: whole magnets and discs, as far as its mesh and harmonics go{steel}.{_drawn(job)}"
+
+
+def _drawn(job: Job) -> str:
+    if not job.magnets.section_mesh:
+        return ""
+    if not drawn_stack(job.magnets, job.rotor):
+        return " Takes the outline drawn from a flat section, the same at every radius."
+    if isinstance(job.magnets.outline, Disc):
+        return " Takes the outline drawn all round, slab by slab."
+    ends = {"plain": "upright", "cut": "cut like the flanks"}[job.magnets.outline_ends]
+    return f" Takes the outline drawn slab by slab, the magnets' ends {ends}."
 
 
 def _solid_gap(_: Job) -> str:

@@ -15,7 +15,7 @@ from fieldrun.field.field_map import amplitudes_at
 from fieldrun.field.mesh import MeshDensity, structured_mesh
 from fieldrun.field.mesh_file import write_section_mesh
 from fieldrun.field.section import section_at
-from fieldrun.generator.accuracy import EXTRAPOLATED_PERCENT, EXTRAPOLATED_T, FLOOR_PERCENT, OUTLINE_PERCENT
+from fieldrun.generator.accuracy import EXTRAPOLATED_PERCENT, EXTRAPOLATED_T, FLOOR_PERCENT
 from fieldrun.generator.emf import emf_harmonics
 from fieldrun.generator.linkage import linkage_harmonics
 from fieldrun.generator.machine import mean_radius_m, middle_height_m, read_design, run
@@ -285,9 +285,8 @@ def test_an_outline_of_ones_own_counts_as_drawn(answered, tmp_path, share):
     own_mesh(tmp_path / "own.msh", share)
     drawn = answered("plank-ring", {"magnets.section_mesh": "own.msh"})
     stated = answered("plank-ring", {"magnets.arc_share": share})
-    assert_alike(amplitudes(drawn)[:, :1], amplitudes(stated)[:, :1], 1e-3)
-    assert_alike(amplitudes(drawn)[:, :3], amplitudes(stated)[:, :3], 0.012)  # the others are added from a flat section
-    assert drawn.accuracy.model_percent > FLOOR_PERCENT + OUTLINE_PERCENT
+    assert_alike(amplitudes(drawn), amplitudes(stated), 1e-6)
+    assert drawn.accuracy.error_estimate_percent == pytest.approx(stated.accuracy.error_estimate_percent, rel=1e-3)
     assert "section_mesh" in result_text(drawn)
 
 

@@ -237,6 +237,8 @@ def test_an_outline_of_ones_own_is_in_the_sections_and_told_missing_elsewhere(va
     own = verify(varied("plank-ring", {"magnets.section_mesh": "own.msh"}))
     stated = verify(drawn, ways=(SECTIONS, RINGS))
     assert emf(own, "sections") == pytest.approx(emf(stated, "sections"), rel=1e-3)
+    assert emf(own, "rings") == pytest.approx(emf(stated, "rings"), rel=1e-6)
+    assert row_of(own, "rings").leaves_out.endswith("Takes the outline drawn slab by slab, the magnets' ends upright.")
     assert row_of(own, "k1").reason == "does not apply: it does not know an outline of one's own"
     for key in ("hand", "layered"):
         assert row_of(own, key).leaves_out.endswith("Knows plain magnets only, not the outline drawn.")
