@@ -156,12 +156,12 @@ def power_curve(
     pair : rotor and generator
     wind_m_s : (w,) rising
     furl_m_s : above it the rotor turns out of the wind so far that it goes on as in this wind
-    stop_m_s : above it the rotor stands still; `TOP_WIND_M_S` where the design names neither
+    stop_m_s : above it the rotor stands still; None for a storm
     """
     rotor, gear = pair.rotor, pair.rotor.gear_ratio
     wind = np.asarray(wind_m_s, dtype=float)
     felt = np.minimum(wind, furl_m_s) if furl_m_s is not None else wind
-    speed = np.where(wind <= stops_above_m_s(stop_m_s), settled_rad_s(pair, felt), 0.0)
+    speed = np.where(wind <= stops_above_m_s(furl_m_s, stop_m_s), settled_rad_s(pair, felt), 0.0)
     columns = np.column_stack([pair.table.dc_power_w, pair.table.phase_rms_a])
     power, current = PchipInterpolator(pair.table.speed_rad_s, columns)(gear * speed).T
     ratio = tip_speed_ratio(rotor, felt, speed)
@@ -199,17 +199,17 @@ def stalls_from_m_s(curve: PowerCurve) -> float | None:
     return float(curve.wind_m_s[np.argmax(curve.stalled)]) if curve.stalled.any() else None
 
 
-def stops_above_m_s(stop_m_s: float | None) -> float:
+def stops_above_m_s(furl_m_s: float | None, stop_m_s: float | None) -> float:
     """Wind above which the rotor stands still, whether somebody stops it or a storm is assumed to [m/s]."""
-    return TOP_WIND_M_S if stop_m_s is None else stop_m_s
+    return max(TOP_WIND_M_S, furl_m_s or 0.0) if stop_m_s is None else stop_m_s
 
 
-def wind_grid(rotor: WindRotor, stop_m_s: float | None) -> Floats:
+def wind_grid(rotor: WindRotor, stop_m_s: float) -> Floats:
     """Winds fine enough for a year's energy, with either side of where the rotor starts and where it is stopped."""
-    stop, start = stops_above_m_s(stop_m_s), starts_at_m_s(rotor)
-    even = np.linspace(0, stop, max(2, round(stop / WIND_STEP_M_S) + 1))
-    sides = [stop * (1 + 1e-12)] + ([start * (1 - 1e-9), start * (1 + 1e-9)] if start and start < stop else [])
-    return np.unique(np.concatenate([even, sides]))
+    start = starts_at_m_s(rotor)
+    even = np.linspace(0, stop_m_s, max(2, round(stop_m_s / WIND_STEP_M_S) + 1))
+    sides = [start * (1 - 1e-9), start * (1 + 1e-9)] if start and start < stop_m_s else []
+    return np.unique(np.concatenate([even, [stop_m_s * (1 + 1e-12)], sides]))
 
 
 def cut_in_m_s(pair: Coupled, curve: PowerCurve) -> float | None:

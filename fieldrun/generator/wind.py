@@ -8,6 +8,7 @@ from fieldrun.design.errors import Fault
 from fieldrun.design.model import Turbine
 from fieldrun.generator.energy import Energy, energy_of
 from fieldrun.generator.operating import (
+    Coupled,
     Machine,
     PowerCurve,
     coupled,
@@ -84,24 +85,19 @@ def wind_of(turbine: Turbine, machine: Machine | None, kink_rad_s: float | None)
     kink_rad_s : generator speed from which a battery is charged; None without one
     """
     rotor, climate = wind_rotor(turbine), climate_of(turbine)
-    top, stop = top_wind_m_s(turbine.furl_m_s, turbine.stop_m_s), stops_above_m_s(turbine.stop_m_s)
-    fed = None if machine is None else _fed(rotor, machine, kink_rad_s, turbine, climate)
+    top, stop = top_wind_m_s(turbine.furl_m_s, turbine.stop_m_s), stops_above_m_s(turbine.furl_m_s, turbine.stop_m_s)
+    fed = None if machine is None else _fed(coupled(rotor, machine, kink_rad_s, top), turbine.furl_m_s, stop, climate)
     return Wind(rotor, starts_at_m_s(rotor) or 0.0, top, stop, climate, fed)
 
 
-def _fed(
-    rotor: WindRotor, machine: Machine, kink_rad_s: float | None, turbine: Turbine, climate: Climate | None
-) -> Fed:
-    furl, stop = turbine.furl_m_s, turbine.stop_m_s
-    pair = coupled(rotor, machine, kink_rad_s, top_wind_m_s(furl, stop))
-    curve = power_curve(pair, wind_grid(rotor, stop), furl, stop)
+def _fed(pair: Coupled, furl_m_s: float | None, stop_m_s: float, climate: Climate | None) -> Fed:
+    curve = power_curve(pair, wind_grid(pair.rotor, stop_m_s), furl_m_s, stop_m_s)
     cut_in = cut_in_m_s(pair, curve)
-    energy = None if climate is None else energy_of(climate, curve, cut_in, stops_above_m_s(stop))
     return Fed(
         curve=curve,
-        points=power_curve(pair, np.array(WINDS_M_S), furl, stop),
+        points=power_curve(pair, np.array(WINDS_M_S), furl_m_s, stop_m_s),
         cut_in_m_s=cut_in,
         stalls_from_m_s=stalls_from_m_s(curve),
-        runs_away_from_m_s=runs_away_from_m_s(curve, top_wind_m_s(furl, stop)),
-        energy=energy,
+        runs_away_from_m_s=runs_away_from_m_s(curve, top_wind_m_s(furl_m_s, stop_m_s)),
+        energy=None if climate is None else energy_of(climate, curve, cut_in, stop_m_s),
     )

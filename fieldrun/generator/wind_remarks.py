@@ -5,7 +5,6 @@ from collections.abc import Iterator
 from fieldrun.design.model import Design, Turbine
 from fieldrun.generator.cautions import current_warnings, load_warnings, voltage_warnings
 from fieldrun.generator.heating import Heat
-from fieldrun.generator.operating import TOP_WIND_M_S
 from fieldrun.generator.power_coefficient import LYSEN, USUAL_PEAK_CP, tells_its_start
 from fieldrun.generator.result import Remark
 from fieldrun.generator.runaway import Runaway
@@ -50,7 +49,7 @@ def wind_assumptions(design: Design, wind: Wind | None) -> tuple[str, ...]:
     turbine = design.turbine
     if turbine is None or wind is None:
         return ()
-    return (*_rotor(turbine, wind), *_storm(turbine), *_climate(turbine, wind))
+    return (*_rotor(turbine, wind), *_storm(turbine, wind), *_climate(turbine, wind))
 
 
 def _rotor(turbine: Turbine, wind: Wind) -> Iterator[str]:
@@ -76,11 +75,11 @@ def _rotor(turbine: Turbine, wind: Wind) -> Iterator[str]:
     )
 
 
-def _storm(turbine: Turbine) -> Iterator[str]:
+def _storm(turbine: Turbine, wind: Wind) -> Iterator[str]:
     if turbine.furl_m_s is not None:
         yield f"Above {turbine.furl_m_s:g} m/s the rotor furls so far that it goes on as in that wind."
     if turbine.stop_m_s is None:
-        yield f"wind.stop_m_s is not given: above {TOP_WIND_M_S:g} m/s the rotor is taken to be tied up."
+        yield f"wind.stop_m_s is not given: above {wind.stop_m_s:g} m/s the rotor is taken to be tied up."
 
 
 def _climate(turbine: Turbine, wind: Wind) -> Iterator[str]:

@@ -107,6 +107,8 @@ def wind_dict(result: RunResult) -> dict[str, Any]:
         return {}
     told: dict[str, Any] = {
         "starts_at_m_s": wind.starts_at_m_s,
+        **({"furls_at_m_s": wind.top_m_s} if wind.top_m_s < wind.stop_m_s else {}),
+        "stops_at_m_s": wind.stop_m_s,
         "air_density_kg_m3": wind.rotor.density_kg_m3,
         "runaway": _runaway_dict(result.runaway),
     }

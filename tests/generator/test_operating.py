@@ -16,6 +16,7 @@ from fieldrun.generator.operating import (
     runs_away_from_m_s,
     settled_rad_s,
     stalls_from_m_s,
+    stops_above_m_s,
     table_speeds,
     top_wind_m_s,
     wind_grid,
@@ -109,6 +110,8 @@ def test_which_wind_is_the_strongest():
     assert top_wind_m_s(None, None) == 25
     assert top_wind_m_s(9.0, 14.0) == 9
     assert top_wind_m_s(None, 40.0) == 40
+    assert [stops_above_m_s(None, None), stops_above_m_s(9.0, None), stops_above_m_s(9.0, 14.0)] == [25, 25, 14]
+    assert stops_above_m_s(40.0, None) == top_wind_m_s(40.0, None) == 40
 
 
 def test_cp_and_tip_speed_ratio_are_the_curve_s():
@@ -151,7 +154,7 @@ def test_speeds_stand_close_above_the_kink():
 def test_current_begins_at_cut_in(hut):
     result, generator = hut
     pair = coupled(result.wind.rotor, generator, result.charging_starts_rad_s, 8.0)
-    curve = power_curve(pair, wind_grid(pair.rotor, None), 8.0)
+    curve = power_curve(pair, wind_grid(pair.rotor, 25.0), 8.0)
     cut_in = cut_in_m_s(pair, curve)
     below, at = settled_rad_s(pair, np.array([cut_in * 0.9999, cut_in]))
     assert below < result.charging_starts_rad_s <= at * (1 + 1e-9)
@@ -193,5 +196,5 @@ def test_the_generator_is_computed_once_and_at_sixty_speeds(hut):
         return generator(speeds)
 
     pair = coupled(result.wind.rotor, counted, result.charging_starts_rad_s, 8.0)
-    power_curve(pair, wind_grid(pair.rotor, None), 8.0)
+    power_curve(pair, wind_grid(pair.rotor, 25.0), 8.0)
     assert calls == [60]

@@ -14,9 +14,9 @@ from fieldrun.outputs.wind_told import charging_wind, runaway_caution, state_of,
 RPM = math.pi / 30
 
 WIND = {
-    "starts_at_m_s", "air_density_kg_m3", "runaway", "cut_in_m_s", "mean_m_s", "annual_energy_kwh", "rated_w",
-    "capacity_factor", "hours_without_charge", "below_mean_hours_percent", "below_mean_wind_energy_percent",
-    "below_mean_energy_percent", "classes", "points",
+    "starts_at_m_s", "furls_at_m_s", "stops_at_m_s", "air_density_kg_m3", "runaway", "cut_in_m_s", "mean_m_s",
+    "annual_energy_kwh", "rated_w", "capacity_factor", "hours_without_charge", "below_mean_hours_percent",
+    "below_mean_wind_energy_percent", "below_mean_energy_percent", "classes", "points",
 }  # fmt: skip
 RUNAWAY = {
     "wind_m_s", "generator_rpm", "tip_speed_m_s", "rim_speed_m_s", "peak_v", "line_rms_v", "magnet_load_n",
@@ -128,7 +128,9 @@ def test_without_a_rotor_nothing_is_said(bundled):
 
 def test_a_rotor_without_a_load_has_its_start_and_runaway(answered):
     result = answered("hut-charger", {"load": None})
-    assert set(wind_dict(result)["wind"]) == {"starts_at_m_s", "air_density_kg_m3", "runaway"}
+    told = wind_dict(result)["wind"]
+    assert set(told) == {"starts_at_m_s", "furls_at_m_s", "stops_at_m_s", "air_density_kg_m3", "runaway"}
+    assert (told["furls_at_m_s"], told["stops_at_m_s"]) == (8, 25)
     assert wind_sentences(result) == wind_rows(result) == []
 
 
