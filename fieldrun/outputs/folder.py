@@ -60,7 +60,8 @@ def check_replaceable(folder: Path, name: str, *, force: bool = False) -> None:
     ----------
     folder : where the result shall be
     name : of the design
-    force : foreign files and other results are no reason to refuse; foreign files will stay
+    force : foreign files and other results are no reason to refuse; foreign files will stay. A folder that bears the
+        name of one of our files always is
 
     Raises
     ------
@@ -82,7 +83,16 @@ def _in_the_way(folder: Path, name: str, *, force: bool) -> str:
         return f"{folder} is a file; name a folder with --out"
     if folder.resolve() in {Path.cwd(), *Path.cwd().parents}:
         return f"you are standing in {folder.resolve()}, which would be replaced; name another folder"
-    return "" if force else _held(folder, name)
+    return _folders_in(folder) or ("" if force else _held(folder, name))
+
+
+def _folders_in(folder: Path) -> str:
+    """A folder that bears the name of a file of ours is somebody else's: not even force may replace it."""
+    theirs = sorted(path.name for path in folder.iterdir() if path.name in EVERY_FILE and path.is_dir())
+    if not theirs:
+        return ""
+    listed = ", ".join(theirs)
+    return f"{folder} holds a folder where a file of ours belongs ({listed}); move it away, or name another with --out"
 
 
 def _held(folder: Path, name: str) -> str:
@@ -163,10 +173,14 @@ def _put_in_place(part: Path, folder: Path, replaced: frozenset[str]) -> None:
 
 def _keep_others(old: Path, folder: Path, replaced: frozenset[str]) -> None:
     try:
-        for path in [path for path in old.iterdir() if path.name not in replaced]:
+        for path in [path for path in old.iterdir() if path.name not in replaced or _is_folder(path)]:
             path.rename(folder / path.name)
     except OSError as error:
         raise FieldrunError(f"{folder} is written, but files of yours stay in {old}: {error.strerror}") from error
+
+
+def _is_folder(path: Path) -> bool:
+    return path.is_dir() and not path.is_symlink()
 
 
 def write_text(path: Path, text: str) -> None:

@@ -110,6 +110,25 @@ def test_a_file_is_no_folder(tmp_path, force):
 
 
 @pytest.mark.parametrize("force", [False, True])
+@pytest.mark.parametrize("name", ["result.json", "verify.json", "compare.csv", "power.png"])
+def test_a_folder_with_the_name_of_a_file_of_ours_is_refused(tmp_path, name, force):
+    (tmp_path / "out" / name).mkdir(parents=True)
+    assert f"holds a folder where a file of ours belongs ({name})" in complaint(tmp_path / "out", force=force)
+
+
+def test_a_folder_that_appears_meanwhile_is_not_deleted(tmp_path):
+    """Made after the check, while the answer was computed: it stays where the message says."""
+    result(tmp_path / "hut")
+    with pytest.raises(FieldrunError, match="files of yours stay in"), whole_folder(tmp_path / "hut") as part:
+        (part / "result.json").touch()
+        (tmp_path / "hut" / "result.json").unlink()
+        (tmp_path / "hut" / "result.json").mkdir()
+        (tmp_path / "hut" / "result.json" / "a.txt").write_text("mine")
+    (kept,) = tmp_path.glob(".hut-*/result.json/a.txt")
+    assert kept.read_text() == "mine"
+
+
+@pytest.mark.parametrize("force", [False, True])
 def test_nobody_loses_the_folder_he_stands_in(tmp_path, monkeypatch, force):
     (tmp_path / "in" / "deeper").mkdir(parents=True)
     monkeypatch.chdir(tmp_path / "in" / "deeper")
