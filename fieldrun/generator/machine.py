@@ -17,7 +17,7 @@ from fieldrun.field.quality import mesh_quality
 from fieldrun.field.solve import mean_section_field, rotor_field
 from fieldrun.generator.accuracy import accuracy_of
 from fieldrun.generator.charging import charging_starts_rad_s
-from fieldrun.generator.delivery import deliver
+from fieldrun.generator.delivery import Delivery, deliver
 from fieldrun.generator.emf import Emf, emf_harmonics, emf_per_speed, fundamental_only
 from fieldrun.generator.forces import forces_of
 from fieldrun.generator.gap_cost import emf_change_per_gap_m
@@ -26,15 +26,17 @@ from fieldrun.generator.impedance import Impedance, impedance
 from fieldrun.generator.inductance import Inductance, inductance
 from fieldrun.generator.inductance_remarks import inductance_assumptions, inductance_warnings
 from fieldrun.generator.joining import joinings
+from fieldrun.generator.load_remarks import load_assumptions
 from fieldrun.generator.loss_remarks import part_assumptions, part_warnings
 from fieldrun.generator.losses import Circuit, Losses, losses_of
+from fieldrun.generator.motor import motor_of
 from fieldrun.generator.moving import moving_of
 from fieldrun.generator.operating import Machine
 from fieldrun.generator.remarks import assumptions_of, bundle_warnings, field_warnings, warnings_of
 from fieldrun.generator.rescue import rescue_of
 from fieldrun.generator.result import RunResult
 from fieldrun.generator.runaway import runaway_at, runaway_in_wind
-from fieldrun.generator.speeds import top_speed_rpm
+from fieldrun.generator.speeds import asked_speeds, top_speed_rpm
 from fieldrun.generator.wind import faults_in_wind, wind_of
 from fieldrun.generator.wind_remarks import wind_assumptions, wind_warnings
 from fieldrun.reference.estimates import estimates
@@ -118,6 +120,8 @@ def run(design: Design) -> RunResult:
         twisting=plan,
         emf_change_per_gap_m=emf_change_per_gap_m(magnets, rotor, laid, wire),
         accuracy=accuracy_of(magnets, rotor, field, laid, winding.phases),
+        motor=motor_of(emf, copper, winding),
+        delivery=_delivered(design, Circuit(emf, copper, henries), losses),
         runaway=runaway,
         wind=wind,
         warnings=(
@@ -132,6 +136,7 @@ def run(design: Design) -> RunResult:
             *assumptions_of(design),
             *part_assumptions(design, losses, henries),
             *inductance_assumptions(henries),
+            *load_assumptions(design, henries),
             *wind_assumptions(design, wind),
         ),
     )
@@ -143,6 +148,15 @@ def _loaded(design: Design, emf: Emf, copper: Impedance, henries: Inductance | N
     if load is None or load.kind == "open":
         return None
     return partial(deliver, emf, copper, henries, losses, design.winding, load)
+
+
+def _delivered(design: Design, circuit: Circuit, losses: Losses) -> Delivery | None:
+    """What the load gets at the asked speeds; None without a load."""
+    if design.load is None:
+        return None
+    emf, copper, henries = circuit.emf, circuit.copper, circuit.inductance
+    speeds = RPM * np.array(asked_speeds(design))
+    return deliver(emf, copper, henries, losses, design.winding, design.load, speeds)
 
 
 def middle_height_m(laid: Lay) -> float:

@@ -11,6 +11,7 @@ from fieldrun.field.magnetostatics import SectionField
 from fieldrun.field.quality import MeshQuality
 from fieldrun.field.solve import RotorField
 from fieldrun.generator.accuracy import Accuracy
+from fieldrun.generator.delivery import Delivery
 from fieldrun.generator.emf import Emf
 from fieldrun.generator.forces import Forces
 from fieldrun.generator.heating import Heat
@@ -18,6 +19,7 @@ from fieldrun.generator.impedance import Impedance
 from fieldrun.generator.inductance import Inductance
 from fieldrun.generator.joining import Joining
 from fieldrun.generator.losses import Losses
+from fieldrun.generator.motor import Motor
 from fieldrun.generator.moving import Moving
 from fieldrun.generator.rescue import Rescue
 from fieldrun.generator.runaway import Runaway
@@ -42,7 +44,8 @@ class RunResult:
     """A design's answer. Arrays inside are read-only.
 
     `section` is the one at the magnets' mean radius, on a mesh twice as fine as the map's: for pictures, field files
-    and the steel's peak. `joinings` and `twisting` are for bundles only; `emf_change_per_gap_m` is relative.
+    and the steel's peak. `joinings` and `twisting` are for bundles only; `emf_change_per_gap_m` is relative. `delivery`
+    holds the asked speeds, None without a load.
     """
 
     design: Design
@@ -66,6 +69,8 @@ class RunResult:
     twisting: Twisting | None
     emf_change_per_gap_m: float | None
     accuracy: Accuracy
+    motor: Motor
+    delivery: Delivery | None
     runaway: Runaway
     wind: Wind | None
     warnings: tuple[Remark, ...]

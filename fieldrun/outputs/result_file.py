@@ -15,6 +15,7 @@ from fieldrun.generator.rescue import Rescue
 from fieldrun.generator.result import RunResult
 from fieldrun.generator.speeds import asked_speeds
 from fieldrun.outputs.inductance_told import inductance_dict
+from fieldrun.outputs.load_told import points_dict, torque_dict
 from fieldrun.outputs.losses_told import forces_dict, heat_dict, loss_dict
 from fieldrun.outputs.tolerance_told import band_dict
 from fieldrun.outputs.wind_told import wind_dict
@@ -51,6 +52,7 @@ def result_dict(result: RunResult, band: ToleranceBand | None = None) -> dict[st
             **loss_dict(result),
         },
         "heat": heat_dict(result),
+        "torque": torque_dict(result),
         "output": _output(result),
         "forces": forces_dict(result),
     }
@@ -196,4 +198,4 @@ def _output(result: RunResult) -> dict[str, Any]:
     output = {"matched_w_per_krpm2": result.design.winding.phases * rms**2 / (4 * ohms)}
     if result.charging_starts_rad_s is not None:
         output["charging_starts_rpm"] = result.charging_starts_rad_s / RPM
-    return output | wind_dict(result)
+    return output | points_dict(result) | wind_dict(result)

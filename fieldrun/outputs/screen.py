@@ -11,6 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from fieldrun.generator.result import RunResult
+from fieldrun.outputs.load_told import load_caption, load_table
 from fieldrun.outputs.summary import cautions, changes, sentences, table_rows
 from fieldrun.outputs.tolerance_told import CAPTION, band_rows, band_sentence
 from fieldrun.studies.tolerance import ToleranceBand
@@ -41,7 +42,7 @@ def show_run(
     if changed:
         parts.append(told(f"Since the last run: {changed}."))
     if detail >= 0:
-        parts += ["", _table(table_rows(result, content["field"]))]
+        parts += ["", _table(table_rows(result, content["field"])), *_load(result)]
     if detail > 0:
         parts += ["", _harmonics(content)]
     if band is not None:
@@ -88,6 +89,12 @@ def headed_table(headings: Sequence[str], rows: Iterable[Sequence[str]], *, word
     for row in rows:
         table.add_row(*map(told, row))
     return table
+
+
+def _load(result: RunResult) -> list[RenderableType]:
+    """The load by speed, if there is one."""
+    table, caption = load_table(result), load_caption(result)
+    return [] if table is None else ["", headed_table(*table), *([told(caption)] if caption else [])]
 
 
 def _harmonics(content: dict[str, Any]) -> Table:

@@ -12,6 +12,7 @@ from fieldrun.outputs.bundle_words import bundle_rows, bundle_sentences
 from fieldrun.outputs.gap_told import gap_rows
 from fieldrun.outputs.handling import handling_caution, pull_rows
 from fieldrun.outputs.inductance_told import inductance_rows
+from fieldrun.outputs.load_told import load_sentences, motor_rows
 from fieldrun.outputs.losses_told import loss_rows
 from fieldrun.outputs.sentences import listed, plain
 from fieldrun.outputs.wind_told import charging_wind, runaway_caution, wind_rows, wind_sentences
@@ -34,7 +35,14 @@ def cautions(result: RunResult) -> list[str]:
 
 def sentences(result: RunResult) -> list[str]:
     """What a builder wants to know first, one sentence each."""
-    told = [_volts(result), _copper(result), _charging(result), *wind_sentences(result), _rim(result)]
+    told = [
+        _volts(result),
+        _copper(result),
+        _charging(result),
+        *load_sentences(result),
+        *wind_sentences(result),
+        _rim(result),
+    ]
     return [sentence for sentence in told if sentence] + bundle_sentences(result, asked_speeds(result.design))
 
 
@@ -109,7 +117,13 @@ def table_rows(result: RunResult, field: dict[str, Any]) -> list[tuple[str, str,
         *(_estimate_row(e, field["b1_mean_radius_t"]) for e in result.estimates),
     ]
     rows += [(f"field in the {disc.name}", plain(disc.peak_t, "T"), _peak(disc)) for disc in result.field.rings.steel]
-    return rows + loss_rows(result) + pull_rows(result.forces, result.design.rotor) + wind_rows(result)
+    return (
+        rows
+        + loss_rows(result)
+        + motor_rows(result)
+        + pull_rows(result.forces, result.design.rotor)
+        + wind_rows(result)
+    )
 
 
 def _peak(disc: SteelReport) -> str:

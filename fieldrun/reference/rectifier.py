@@ -3,8 +3,8 @@
 import math
 
 LEAVES_OUT = (
-    "takes the direct current as smooth and the voltages as sines: no pulses near the start of charging, no "
-    "inductance, no harmonics, no ripple, no overlap of phases that conduct"
+    "takes the voltages as sines and the direct current as smooth: no pulses near the start of charging, no "
+    "inductance, no ripple, no overlap of phases that conduct"
 )
 """What every number here knows nothing of."""
 

@@ -18,7 +18,7 @@ KRPM = 1000 * 2 * math.pi / 60
 
 TOP = {
     "schema", "fieldrun", "name", "design", "design_hash", "warnings", "assumptions", "notes", "mesh",
-    "field", "emf", "winding", "wire", "circuit", "heat", "output", "forces",
+    "field", "emf", "winding", "wire", "circuit", "heat", "torque", "output", "forces",
 }  # fmt: skip
 
 KEYS = {
@@ -42,10 +42,14 @@ KEYS = {
         "resistance_20c_ohm", "resistance_hot_ohm", "inductance_h", "mutual_inductance_h", "eddy_loss_w_per_krpm2",
     },
     "heat": {"limit_c", "air_c", "speed_rpm", "idle_loss_w", "still_air", "moving_air"},
-    "output": {"matched_w_per_krpm2", "charging_starts_rpm"},
+    "torque": {
+        "kt_nm_per_a", "motor_constant_nm_per_sqrt_w", "speed_constant_rpm_per_v",
+        "at_voltage_v", "no_load_rpm", "stall_current_a", "stall_torque_nm",
+    },
+    "output": {"matched_w_per_krpm2", "charging_starts_rpm", "points"},
     "mesh": {"model", "harmonics", "unknowns", "newton_steps", "section"},
 }  # fmt: skip
-"""What every bundled design has; torque and points belong to later versions."""
+"""What every bundled design has."""
 
 SOME = {
     "hut-charger": {
@@ -209,7 +213,7 @@ def without(result, **changes):
 
 
 def test_without_a_battery_nothing_charges(bundled):
-    content = without(bundled("plank-ring"), charging_starts_rad_s=None)
+    content = without(bundled("plank-ring"), charging_starts_rad_s=None, delivery=None)
     assert set(content["output"]) == {"matched_w_per_krpm2"}
 
 

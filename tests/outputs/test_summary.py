@@ -28,7 +28,7 @@ def with_lay(result, **keys):
 
 def test_sentences_tell_volts_copper_battery_wind_and_rim(bundled):
     hut = bundled("hut-charger")
-    volts, copper, charging, _year, _light, rim = sentences(hut)
+    volts, copper, charging, _gets, _evenly, _year, _light, rim = sentences(hut)
     rms, line = hut.emf.rms[0], hut.emf.line_rms
     assert volts == (
         f"With nothing connected each phase gives {plain(rms * 200 * RPM, 'V')} at 200 rpm, "
@@ -62,8 +62,9 @@ def test_no_wind_without_a_rotor(bundled):
 
 @pytest.mark.parametrize("load", [None, Load("open"), Load("resistor", resistance_ohm=5.0)])
 def test_no_battery_no_sentence_about_one(bundled, load):
-    idle = dataclasses.replace(with_design(bundled("hut-charger"), load=load), charging_starts_rad_s=None, wind=None)
-    assert len(sentences(idle)) == 3
+    nothing = {"charging_starts_rad_s": None, "delivery": None, "wind": None}
+    idle = dataclasses.replace(with_design(bundled("hut-charger"), load=load), **nothing)
+    assert len(sentences(idle)) == 4
     assert not any("battery" in sentence for sentence in sentences(idle))
 
 
@@ -100,7 +101,7 @@ def test_one_phase_and_one_round_are_told_in_the_singular(bundled):
     ],
 )
 def test_where_to_stop_is_told_for_each_group(bundled, belts, layers, where):
-    assert sentences(with_winding(bundled("plank-ring"), belts=belts, layers=layers))[3].endswith(where)
+    assert sentences(with_winding(bundled("plank-ring"), belts=belts, layers=layers))[-1].endswith(where)
 
 
 def test_a_path_has_no_rim_to_stop_at(bundled):
