@@ -186,6 +186,17 @@ def test_foreign_files_are_refused_and_stay_with_force(quick):
     assert names("plank-ring") == OUR_FILES - PICTURES | {"diary.txt"}
 
 
+@pytest.mark.parametrize("command", ["run", "verify", "compare"])
+@pytest.mark.parametrize("options", [(), ("--force",)], ids=["plain", "forced"])
+def test_a_folder_that_bears_the_name_of_a_file_of_ours_stays(fieldrun_, command, options):
+    Path("out/result.json").mkdir(parents=True)
+    Path("out/result.json/a.txt").write_text("mine")
+    told = fieldrun_(command, "plank-ring", "-o", "out", "--no-pictures", *options)
+    assert told.exit_code == 2
+    assert told.stderr.startswith("--out: out holds a folder where a file of ours belongs (result.json); move it away")
+    assert Path("out/result.json/a.txt").read_text() == "mine"
+
+
 def test_another_designs_result_is_refused_and_not_compared_with(fieldrun_, quick):
     quick("plank-ring", "-o", "out")
     fieldrun_("new", "my.toml", "--from", "plank-ring")

@@ -118,12 +118,10 @@ def test_a_folder_with_the_name_of_a_file_of_ours_is_refused(tmp_path, name, for
 
 def test_a_folder_that_appears_meanwhile_is_not_deleted(tmp_path):
     """Made after the check, while the answer was computed: it stays where the message says."""
-    result(tmp_path / "hut")
+    (tmp_path / "hut" / "result.json").mkdir(parents=True)
+    (tmp_path / "hut" / "result.json" / "a.txt").write_text("mine")
     with pytest.raises(FieldrunError, match="files of yours stay in"), whole_folder(tmp_path / "hut") as part:
         (part / "result.json").touch()
-        (tmp_path / "hut" / "result.json").unlink()
-        (tmp_path / "hut" / "result.json").mkdir()
-        (tmp_path / "hut" / "result.json" / "a.txt").write_text("mine")
     (kept,) = tmp_path.glob(".hut-*/result.json/a.txt")
     assert kept.read_text() == "mine"
 
