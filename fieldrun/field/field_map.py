@@ -110,6 +110,8 @@ def smooth_stretches(radii: Floats) -> Iterator[tuple[int, int]]:
 def field_at(field_map: FieldMap, radius_m: ArrayLike, theta_rad: ArrayLike, height_m: ArrayLike) -> Floats:
     """Flux density at points of the rotor frame, rotor angle zero.
 
+    A sum of harmonics: within an eighth of the gap of a magnet's face it misses the sharp rise at the magnets' edges.
+
     Parameters
     ----------
     field_map : the map
@@ -117,11 +119,20 @@ def field_at(field_map: FieldMap, radius_m: ArrayLike, theta_rad: ArrayLike, hei
 
     Returns
     -------
-    (3, ...) B_r, B_theta, B_z [T], shaped like the broadcast points
+    (3, ...) B_r, B_theta, B_z [T], shaped like the broadcast points; zero beyond the map's radii
+
+    Raises
+    ------
+    ValueError
+        If a point is not finite, a radius is negative, or a height lies outside the map.
     """
     radius, theta, height = np.broadcast_arrays(
         np.asarray(radius_m, float), np.asarray(theta_rad, float), np.asarray(height_m, float)
     )
+    if not all(np.all(np.isfinite(one)) for one in (radius, theta, height)):
+        raise ValueError("a point of the field must have finite coordinates")
+    if np.any(radius < 0):
+        raise ValueError(f"a radius cannot be negative; received {radius.min():.6g} m")
     amplitude = amplitudes_at(field_map, radius.ravel(), height.ravel())
     wave = np.exp(1j * field_map.pole_pairs * np.outer(field_map.orders, theta.ravel()))
     return np.asarray(np.einsum("cnq,nq->cq", amplitude, wave).real.reshape((3, *radius.shape)))

@@ -23,11 +23,11 @@ COUPLED = 6
 SATURATES_T = 1.3
 """Peak in the steel, of the fundamental alone, above which its harmonics are coupled. It reads low: 1.5 T means 1.7."""
 
-FEWEST_ORDERS, MOST_ORDERS = 8, 16
-"""Harmonics carried: 1 to 15 always, up to 31 where the gap is thin."""
+FEWEST_ORDERS, MOST_ORDERS = 8, 24
+"""Harmonics carried: 1 to 15 always, up to 47 where the gap is thin."""
 
 FAINT = 1e-3
-"""Share of the remanence below which a harmonic is left out, a quarter of the gap above the magnets."""
+"""Share of the remanence below which a harmonic is left out, an eighth of the gap above the magnets."""
 
 KNEE_T = 1.6
 """Flux density where mild steel's knee ends (common practice, from memory)."""
@@ -120,9 +120,9 @@ def ring_map(magnets: Magnets, rotor: Rotor, density: RingDensity | None = None)
 
 
 def orders_of(magnets: Magnets, rotor: Rotor) -> Ints:
-    """Harmonics that are worth carrying: those still felt a quarter of the gap above the magnets."""
+    """Harmonics that are worth carrying: those still felt an eighth of the gap above the magnets."""
     pitch = math.pi * mean_radius_m(magnets) / magnets.pole_pairs
-    height = min(magnets.thickness_m, pitch, rotor.gap_m or math.inf) / 4
+    height = min(magnets.thickness_m, pitch, rotor.gap_m or math.inf) / 8
     felt = [n for n in range(1, 2 * MOST_ORDERS, 2) if math.exp(-n * math.pi * height / pitch) / n > FAINT]
     return 2 * np.arange(max(FEWEST_ORDERS, len(felt))) + 1
 

@@ -15,7 +15,7 @@ from fieldrun.design.errors import SolveError
 from fieldrun.field.banded import factorise, one_thread, solve_factorised
 from fieldrun.field.ring_system import RingSystem, linear_bands, linear_part, on_free
 
-TOLERANCE = 1e-9
+TOLERANCE = 1e-7
 """Residual of the coupled harmonics, relative to the sources."""
 
 ITERATIONS = 150

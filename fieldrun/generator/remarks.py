@@ -5,13 +5,15 @@ from collections.abc import Iterator
 import numpy as np
 
 from fieldrun.design.arrays import Floats
-from fieldrun.design.model import Design
+from fieldrun.design.model import Design, Magnets, Rotor
 from fieldrun.design.units import KRPM, MM
 from fieldrun.field.field_map import FieldMap, amplitudes_at, uniform_map
 from fieldrun.field.ring_field import KNEE_T, SteelReport
 from fieldrun.generator.emf import emf_harmonics, fundamental_only
 from fieldrun.generator.rescue import Rescue
 from fieldrun.generator.result import Remark
+from fieldrun.winding.checks import magnet_ring_m
+from fieldrun.winding.ends import EndBundle
 from fieldrun.winding.factors import Factors
 from fieldrun.winding.lay import Lay
 from fieldrun.winding.pieces import points_along
@@ -125,3 +127,25 @@ def _strongest(field_map: FieldMap, heights_m: Floats) -> float:
     """Largest fundamental of B_z over the radii, at the middle one of some heights [T]."""
     height = np.full(len(field_map.radii_m), np.median(heights_m))
     return float(np.max(np.abs(amplitudes_at(fundamental_only(field_map), field_map.radii_m, height)[2])))
+
+
+def end_warnings(laid: Lay, magnets: Magnets, rotor: Rotor, clearance_m: float) -> tuple[Remark, ...]:
+    """End arcs that would not pass the gap and lie so near the magnets that they must be kept off them by hand."""
+    if rotor.gap_m is None:
+        return ()
+    (inner, outer), room = magnet_ring_m(magnets), rotor.gap_m - 2 * clearance_m
+    near = [
+        bundle
+        for bundle in laid.end_bundles
+        if bundle.height_m > room and inner - bundle.height_m / 2 < bundle.radius_m < outer + bundle.height_m / 2
+    ]
+    return tuple(Remark("end-bundle", _bundle(bundle, inner, room)) for bundle in near)
+
+
+def _bundle(bundle: EndBundle, inner_m: float, room_m: float) -> str:
+    side = "inwards" if bundle.radius_m < inner_m + bundle.height_m / 2 else "outwards"
+    return (
+        f"the end arcs on {bundle.radius_m / MM:.4g} mm are {bundle.wires} wires, a bundle about "
+        f"{bundle.height_m / MM:.2g} mm thick where the gap has room for {room_m / MM:.2g} mm: it must be built up "
+        f"{side}, away from the magnets, or its radius moved"
+    )

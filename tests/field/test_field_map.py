@@ -1,5 +1,6 @@
 """The record that all models yield: interpolation, jumps, frames, locks."""
 
+import math
 import pickle
 from collections.abc import Callable
 
@@ -108,3 +109,14 @@ def test_survives_a_trip_to_another_process() -> None:
     field_map = mapped(np.linspace(0.05, 0.07, 5), smooth)
     again = pickle.loads(pickle.dumps(field_map))  # noqa: S301  # our own bytes
     assert np.array_equal(again.b_z_t, field_map.b_z_t)
+
+
+@pytest.mark.parametrize("place", [(math.nan, 0.0, 0.001), (0.06, math.inf, 0.001), (0.06, 0.0, math.nan)])
+def test_points_that_are_no_points_are_refused(place: tuple[float, float, float]) -> None:
+    with pytest.raises(ValueError, match="must have finite coordinates"):
+        field_at(uniform_map(8, [1.0], (0.05, 0.08), 0.01), *place)
+
+
+def test_a_negative_radius_is_refused() -> None:
+    with pytest.raises(ValueError, match=r"cannot be negative; received -0\.06 m"):
+        field_at(uniform_map(8, [1.0], (0.05, 0.08), 0.01), [0.06, -0.06], 0.0, 0.005)

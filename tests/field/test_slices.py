@@ -12,7 +12,7 @@ from fieldrun.field.field_map import amplitudes_at
 from fieldrun.field.gap import gap_amplitudes
 from fieldrun.field.magnetostatics import SectionField
 from fieldrun.field.slices import OPEN_REACH, map_heights_m, slice_map
-from fieldrun.field.solve import slices_of, section_field
+from fieldrun.field.solve import section_field, slices_of
 
 R = 0.066
 DISCS = Magnets(Disc(0.020, R), 16, 0.006, 1.3, 1.05, 7500.0)

@@ -167,3 +167,20 @@ def test_a_bench_of_less_than_a_turn_is_warned_of(answered):
     )
     assert answered("quiet-halbach", bench | {"former.tail_mm": 140}).warnings == ()
     assert bundle_warnings(None) == ()
+
+
+def test_a_heavy_bundle_of_end_arcs_beside_the_magnets_is_told(answered):
+    """160 wires in 13 rows are thicker than the gap: built up away from the magnets they pass, else they do not."""
+    heavy = answered("hut-charger", {"winding.shape": "serpentine", "winding.layers": 8})
+    said = [warning.text for warning in heavy.warnings if warning.code == "end-bundle"]
+    assert len(said) == 2
+    bundle = heavy.lay.end_bundles[0]
+    assert f"on 53 mm are {bundle.wires} wires, a bundle about {1e3 * bundle.height_m:.2g} mm thick" in said[0]
+    assert "room for 6 mm: it must be built up inwards" in said[0]
+    assert "outwards, away from the magnets" in said[1]
+
+
+def test_thin_bundles_and_shapes_without_arcs_are_not(answered, bundled):
+    assert "end-bundle" not in {warning.code for warning in bundled("hut-charger").warnings}
+    light = answered("hut-charger", {"winding.shape": "serpentine", "winding.layers": 2})
+    assert "end-bundle" not in {warning.code for warning in light.warnings}
