@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 
 from fieldrun.design.errors import Fault
-from fieldrun.design.file_tables import FormerTable, WireTable
+from fieldrun.design.file_tables import FormerTable, LoadTable, WireTable
 from fieldrun.design.nearest import one_of
 from fieldrun.design.resolve_wire import bundle_m
 from fieldrun.design.tables import Tables
@@ -39,6 +39,26 @@ def load_faults(tables: Tables) -> Iterator[Fault]:
         yield Fault(
             "load.rectifier",
             f"a battery needs direct current; write {one_of(['bridge', 'bridge per phase', 'doubler'])}",
+        )
+    yield from _no_diodes(load)
+    yield from _own_diodes(tables, load)
+
+
+def _no_diodes(load: LoadTable) -> Iterator[Fault]:
+    for key in ("diode_drop_v", "diode_slope_ohm"):
+        if load.rectifier == "none" and key in load.model_fields_set:
+            yield Fault(f"load.{key}", 'rectifier = "none" has no use for it: there are no diodes; remove it')
+
+
+def _own_diodes(tables: Tables, load: LoadTable) -> Iterator[Fault]:
+    """Diodes of a phase's own need its ends free; a doubler leads all starts to one point, which is a star's."""
+    joined = tables.winding.connection
+    needs = {"bridge per phase": {"star", "delta"}, "doubler": {"delta"}}.get(load.rectifier, set())
+    if load.kind != "open" and tables.winding.phases != 1 and joined in needs:
+        yield Fault(
+            "load.rectifier",
+            f'"{load.rectifier}" needs the ends of every phase free; winding.connection = "{joined}" joins them: write '
+            'connection = "separate", or rectifier = "bridge"',
         )
 
 

@@ -35,6 +35,8 @@ def written_text(tables: Tables, title: str, magnets: Magnets) -> str:
     for name in ("load", "wind", "former", "tolerance"):
         table = getattr(tables, name)
         resolved |= {name: _dump(table)} if table else {}
+    if tables.load and tables.load.rectifier == "none":
+        resolved["load"] = {key: value for key, value in resolved["load"].items() if not key.startswith("diode_")}
     return json.dumps(_plain(resolved), sort_keys=True, ensure_ascii=False)
 
 

@@ -361,6 +361,8 @@ LITZ = {'"solid"\ncopper_mm = 0.5': '"litz"\nstrand_mm = 0.1\nstrands = 12\nlay_
         BARE | {"zigzag": "serpentine", "phases = 3": "phases = 1"},
         {'"mild steel"\nbacking_mm = 5': '"none"', "zigzag": "hexagon", "phases = 3": "phases = 2"},
         {"zigzag": "rhomboid", "copper_mm = 0.5": 'copper_mm = 0.5\n[load]\nkind = "open"\n[former]\n[tolerance]'},
+        {"copper_mm = 0.5": 'copper_mm = 0.5\n[load]\nkind = "resistor"\nresistance_ohm = 8\nrectifier = "none"'},
+        {"copper_mm = 0.5": 'copper_mm = 0.5\n[load]\nkind = "battery"\nvoltage_v = 8\nrectifier = "bridge per phase"'},
         PATH,
     ],
 )
