@@ -78,7 +78,7 @@ def _charging(result: RunResult) -> str:
 
 def _rim(result: RunResult) -> str:
     rim, winding = result.lay.rim_m_per_phase, result.design.winding
-    if rim is None:
+    if rim is None or result.rescue is not None:  # its warning tells where to stop instead
         return ""
     belts = f"{winding.belts} belts" if winding.belts > 1 else ""
     layers = f"{winding.layers} layers" if winding.layers > 1 else ""

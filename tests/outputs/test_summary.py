@@ -6,6 +6,7 @@ import math
 import pytest
 
 from fieldrun.design.model import Load
+from fieldrun.generator.rescue import Rescue
 from fieldrun.outputs.result_file import result_dict
 from fieldrun.outputs.sentences import plain
 from fieldrun.outputs.summary import CAUTION, _estimate_row, asked_speeds, cautions, changes, sentences, table_rows
@@ -106,6 +107,13 @@ def test_where_to_stop_is_told_for_each_group(bundled, belts, layers, where):
 
 def test_a_path_has_no_rim_to_stop_at(bundled):
     assert not any("rim" in sentence for sentence in sentences(with_lay(bundled("plank-ring"), rim_m_per_phase=None)))
+
+
+def test_a_belt_that_is_too_wide_is_told_once_where_to_stop(bundled):
+    plank = bundled("plank-ring")
+    assert sum("Stop after" in sentence for sentence in sentences(plank)) == 1
+    wide = dataclasses.replace(plank, rescue=Rescue(24, 0.1, 9, 0.2, 4.0, 12, 0.15, (8, 16), 0.1))
+    assert not any("Stop after" in sentence for sentence in sentences(wide))
 
 
 def rows(result):
