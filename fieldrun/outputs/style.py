@@ -4,6 +4,7 @@ Colours were chosen so that phases stay apart for the three kinds of colour blin
 (line style, letter, width) always goes with a colour.
 """
 
+import warnings
 from collections.abc import Callable, Mapping
 from functools import wraps
 from pathlib import Path
@@ -103,7 +104,9 @@ def save_figure(figure: Figure, folder: Path, stem: str, about: Mapping[str, obj
     svg, png = folder / f"{stem}.svg", folder / f"{stem}.png"
     listed = [f"{key}: {value}" for key, value in facts.items()]
     says = str(figure.get_label())
-    with mpl.rc_context(STYLE):
+    with mpl.rc_context(STYLE), warnings.catch_warnings():
+        # a title in letters that the house's font lacks: the SVG keeps them, nothing can be done about the PNG
+        warnings.filterwarnings("ignore", r"Glyph .* missing from font", UserWarning)
         words = {
             "Title": stem.replace("_", " "),
             "Description": says,

@@ -111,3 +111,11 @@ def test_the_process_keeps_its_own_settings():
 )
 def test_scale_bars_have_round_lengths(about, nice):
     assert nice_length(about) == pytest.approx(nice, rel=1e-12)
+
+
+def test_letters_that_the_font_lacks_warn_nobody(tmp_path):
+    """Warnings are errors here; any but this one still is."""
+    figure = new_figure(3, 2, "says")
+    figure.text(0.1, 0.5, "\N{CJK UNIFIED IDEOGRAPH-98A8}\N{CJK UNIFIED IDEOGRAPH-8ECA}")
+    svg, _ = save_figure(figure, tmp_path, "far", {})
+    assert "\N{CJK UNIFIED IDEOGRAPH-98A8}" in svg.read_text(encoding="utf-8")
