@@ -18,6 +18,9 @@ from fieldrun.studies.wound import Row, Wound, equal_copper_wire
 SCHEMA = 1
 """Number of the file's layout; it grows when a key changes its meaning."""
 
+HAIR = 1e-9
+"""Masses that differ by a smaller share are equal."""
+
 COLUMNS = (
     "winding", "shape", "phases", "belts", "yours", "rounds_per_phase", "inner_radius_mm", "outer_radius_mm", "span",
     "skew", "straight_share", "emf_rms_v", "resistance_hot_ohm", "conductor_length_m", "copper_mass_g",
@@ -87,13 +90,20 @@ def _laid(row: Wound, comparison: WindingComparison) -> dict[str, Any]:
         "copper_mass_g": 1000 * merits.copper_mass_kg,
         "emf2_over_r_w": power_w(row, speed),
         "emf2_over_r_w_per_kg": merits.power_per_kg * squared,
-        "equal_copper_w": merits.power_per_kg * squared * equal,
-        "equal_copper_strand_mm": equal_copper_wire(row, equal).strand_diameter_m / MM,
+        **(_from_equal_copper(row, squared, equal) if equal <= merits.copper_mass_kg * (1 + HAIR) else {}),
         "end_copper_share": merits.end_copper_share,
         "torque_least_over_mean": merits.torque_least,
         "torque_most_over_mean": merits.torque_most,
         **({"emf2_over_r_before_w": row.before.power_w_s2_per_rad2 * squared} if row.before else {}),
         **({"at_edge": list(row.at_edge)} if row.before else {}),
+    }
+
+
+def _from_equal_copper(row: Wound, speed_squared: float, equal_kg: float) -> dict[str, Any]:
+    """What thinner wire on the same path gives; lighter windings would need thicker wire, which has no room."""
+    return {
+        "equal_copper_w": row.merits.power_per_kg * speed_squared * equal_kg,
+        "equal_copper_strand_mm": equal_copper_wire(row, equal_kg).strand_diameter_m / MM,
     }
 
 

@@ -1,39 +1,47 @@
 """Windings side by side: each drawn small over its magnets, beside what it gives in the space and for its copper."""
 
 import textwrap
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from fieldrun.design.units import RPM
 from fieldrun.outputs.compare_told import (
     PER_KG,
     POWER,
+    Count,
     counted_phases,
     marked,
-    power_w,
-    shown_first,
+    per_kg,
+    power,
+    ranked,
     speed_of,
     verdict,
+    winners,
 )
 from fieldrun.outputs.sentences import plain
 from fieldrun.outputs.shape_drawing import draw_shape
 from fieldrun.outputs.style import BASE_SIZE, INK, PHASE_COLOURS, QUIET, in_house_style, new_figure
-from fieldrun.studies.compare import AS_THEY_STAND, EQUAL_SPACE, WindingComparison
+from fieldrun.studies.compare import AS_THEY_STAND, EQUAL_SPACE, OWN_BEST, WindingComparison
 from fieldrun.studies.wound import NotWound, Row, Wound
 
 WIDE_IN, ROW_IN, HEAD_IN, FOOT_IN = 13.0, 0.82, 1.95, 0.5
 """The figure's width, and the heights of a row, of what stands above all rows and below them [in]."""
 
 BEST, OTHER = PHASE_COLOURS[0], "#B9C6D0"
-"""The longest bar of a column, and all others."""
+"""The bars of a column that the sentence names as giving the most, and all others."""
+
+DIGIT_SHARE = 0.04
+"""Digits nearer to each other than this share of the longest bar would print over each other."""
 
 NAMES, BARS = 0.185, ((0.345, 0.28), (0.695, 0.28))
 """Where names start; left edge and width of the two columns of bars, in widths of the figure."""
 
-Count = Callable[[Wound], float]
+Column = tuple[str, str, Count, list[Wound]]
+"""Title and unit, figure per speed squared, and the windings that give the most."""
 
 
 @dataclass(frozen=True)
@@ -64,15 +72,15 @@ def compare_picture(comparison: WindingComparison) -> Figure:
     ----------
     comparison : at least one winding of it laid
     """
-    rows = shown_first(comparison) or comparison.wound
+    rows = comparison.shown_first or comparison.wound
     absent = _absent(comparison, rows)
     page = Page(len(rows) + len(absent))
     figure = new_figure(WIDE_IN, page.height_in, verdict(comparison))
     _write_head(figure, page, comparison)
-    for place, (title, unit, count) in zip(BARS, _columns(comparison), strict=True):
+    for place, (title, unit, count, best) in zip(BARS, _columns(comparison), strict=True):
         axes = figure.add_axes((place[0], page.row(len(rows)), place[1], ROW_IN * len(rows) / page.height_in))
         axes.set_ylim(len(rows) - 0.5, -0.5)
-        _draw_bars(axes, rows, comparison, count)
+        _draw_bars(axes, rows, comparison, _counted(count, comparison), best)
         figure.text(place[0], page.below_top(HEAD_IN - 0.36), title, weight="bold")
         figure.text(place[0], page.below_top(HEAD_IN - 0.1), unit, color=QUIET, size=BASE_SIZE - 1)
     shown: list[Row] = [*rows, *absent]
@@ -84,11 +92,11 @@ def compare_picture(comparison: WindingComparison) -> Figure:
 
 
 def _absent(comparison: WindingComparison, rows: Sequence[Wound]) -> list[NotWound]:
-    """Those that cannot be laid, among as many phases as what is shown."""
+    """Those that cannot be laid, among as many phases as what is shown, and paths of the user's own."""
     if comparison.terms == AS_THEY_STAND:
         return list(comparison.not_wound)
     phases = {row.candidate.winding.phases for row in rows}
-    return [row for row in comparison.not_wound if row.candidate.winding.phases in phases]
+    return [row for row in comparison.not_wound if row.candidate.winding.phases in phases or row.candidate.own]
 
 
 def _write_head(figure: Figure, page: Page, comparison: WindingComparison) -> None:
@@ -100,23 +108,24 @@ def _write_head(figure: Figure, page: Page, comparison: WindingComparison) -> No
     figure.text(0.015, page.below_top(0.62), said, color=QUIET, va="top", linespacing=1.4)
 
 
-def _columns(comparison: WindingComparison) -> tuple[tuple[str, str, Count], tuple[str, str, Count]]:
-    speed = speed_of(comparison)
+def _columns(comparison: WindingComparison) -> list[Column]:
+    """Title, unit, figure and winners; none from equal copper where each was moved to its best in the space."""
+    speed, rows = speed_of(comparison), ranked(comparison)
+    title, beside, cheapest = comparison.terms, "from equal copper", winners(rows, per_kg)
+    if comparison.terms == EQUAL_SPACE:
+        title = f"in {EQUAL_SPACE}"
+    if comparison.terms == OWN_BEST:
+        beside, cheapest = "the same per weight of copper", []
+    return [
+        (title, f"{POWER} at {speed:g} rpm, W", power, winners(rows, power)),
+        (beside, f"{PER_KG} at {speed:g} rpm, W/kg", per_kg, cheapest),
+    ]
 
-    def power(row: Wound) -> float:
-        return power_w(row, speed)
 
-    def per_kg(row: Wound) -> float:
-        return power_w(row, speed) / row.merits.copper_mass_kg
-
-    return (
-        (
-            comparison.terms if comparison.terms != EQUAL_SPACE else f"in {EQUAL_SPACE}",
-            f"{POWER} at {speed:g} rpm, W",
-            power,
-        ),
-        ("from equal copper", f"{PER_KG} at {speed:g} rpm, W/kg", per_kg),
-    )
+def _counted(count: Count, comparison: WindingComparison) -> Count:
+    """A figure at the speed told about."""
+    squared = (speed_of(comparison) * RPM) ** 2
+    return lambda row: count(row) * squared
 
 
 def _key(comparison: WindingComparison) -> str:
@@ -133,27 +142,41 @@ def _draw_left(figure: Figure, page: Page, number: int, row: Row) -> None:
     figure.text(BARS[0][0], page.row(number + 0.5), why, va="center", color=QUIET, size=BASE_SIZE - 3)
 
 
-def _draw_bars(axes: Axes, rows: Sequence[Wound], comparison: WindingComparison, count: Count) -> None:
+def _draw_bars(
+    axes: Axes, rows: Sequence[Wound], comparison: WindingComparison, count: Count, best: Sequence[Wound]
+) -> None:
     most = max(count(row) for row in rows)
     beside: dict[str, Any] = {"xytext": (6, 0), "textcoords": "offset points", "va": "center_baseline"}
     for number, row in enumerate(rows):
         value = count(row)
-        wins = value == most
+        wins = any(row is other for other in best)
         axes.barh(number, value, height=0.5, color=BEST if wins else OTHER, gid=f"bar-{number}", zorder=2)
         axes.annotate(plain(value), (value, number), weight="bold" if wins else "normal", **beside)
-        _draw_digits(axes, number, row, comparison, count)
+        places = [(count(other), other.candidate.winding.phases) for other in _others(row, comparison)]
+        _draw_digits(axes, number, places, DIGIT_SHARE * most)
     axes.set(xlim=(0, 1.18 * most or 1.0), xticks=[], yticks=[])
     axes.spines["bottom"].set_visible(False)
     axes.spines["left"].set_color(INK)
 
 
-def _draw_digits(axes: Axes, number: int, row: Wound, comparison: WindingComparison, count: Count) -> None:
-    """The same shape and belts with other numbers of phases, as digits under the bar."""
+def _others(row: Wound, comparison: WindingComparison) -> list[Wound]:
+    """The same shape and belts with other numbers of phases."""
+    phases = row.candidate.winding.phases
+    return [o for o in comparison.wound if _kind(o) == _kind(row) and o.candidate.winding.phases != phases]
+
+
+def _draw_digits(axes: Axes, number: int, places: Sequence[tuple[float, int]], near: float) -> None:
+    """Numbers of phases as digits under the bar; those that would print over each other stand side by side."""
     small: dict[str, Any] = {"size": BASE_SIZE - 4, "ha": "center", "va": "center", "color": QUIET}
-    for other in comparison.wound:
-        phases = other.candidate.winding.phases
-        if _kind(other) == _kind(row) and phases != row.candidate.winding.phases:
-            axes.text(count(other), number + 0.38, str(phases), **small)
+    groups: list[list[tuple[float, int]]] = []
+    for place in sorted(places):
+        if groups and place[0] - groups[-1][-1][0] <= near:
+            groups[-1].append(place)
+        else:
+            groups.append([place])
+    for group in groups:
+        middle = sum(value for value, _ in group) / len(group)
+        axes.text(middle, number + 0.38, ",".join(sorted(str(phases) for _, phases in group)), **small)
 
 
 def _kind(row: Wound) -> tuple[str, str, int]:

@@ -9,6 +9,7 @@ from fieldrun.outputs.compare_told import (
     POWER,
     angles_told,
     columns_told,
+    joined,
     label,
     marked,
     ordered,
@@ -36,7 +37,7 @@ def show_compare(comparison: WindingComparison, detail: int) -> None:
     comparison : windings side by side
     detail : -1 the sentence only, 0 the table too, 1 rounds too
     """
-    title = ", ".join(design.title for design in comparison.designs)
+    title = joined([design.title for design in comparison.designs])
     parts: list[RenderableType] = [Text(safe(title), "bold"), told(verdict(comparison))]
     if detail >= 0:
         parts += ["", told(terms(comparison)), told(columns_told(comparison)), ""]

@@ -4,13 +4,21 @@ from collections.abc import Callable, Iterable, Sequence
 
 from fieldrun.design.shapes import WINDING_OPTIONS
 from fieldrun.design.units import MM, RPM
-from fieldrun.outputs.sentences import plain
+from fieldrun.outputs.sentences import listed, plain
 from fieldrun.studies.candidates import Candidate, Space
 from fieldrun.studies.compare import AS_THEY_STAND, EQUAL_SPACE, OWN_BEST, WindingComparison
 from fieldrun.studies.wound import NotWound, Row, Wound
 
 USUAL_RPM = 300.0
 """Speed told about where the design asks for none."""
+
+TIE = 0.005
+"""Windings that differ by less than this share of the larger give the same."""
+
+MANY_TIMES = 3.0
+"""From here on the larger is told in times the smaller, not in per cent more."""
+
+Count = Callable[[Wound], float]
 
 COUNTS = ("no", "one", "two", "three")
 
@@ -34,34 +42,74 @@ def label(candidate: Candidate) -> str:
     return f"{candidate.name}, two belts" if winding.belts > 1 and candidate.name == winding.shape else candidate.name
 
 
-def shown_first(comparison: WindingComparison) -> tuple[Wound, ...]:
-    """The windings with as many phases as the design has: those that shapes are told apart by; all as they stand."""
+def joined(names: Sequence[str]) -> str:
+    """Names in a row, kept apart by what none of them holds."""
+    return ("; " if any("," in name for name in names) else ", ").join(names)
+
+
+def ranked(comparison: WindingComparison) -> tuple[Wound, ...]:
+    """What competes: of the windings shown, those with as many phases as the design; all as they stand."""
     if comparison.terms == AS_THEY_STAND:
         return comparison.wound
-    phases = comparison.designs[0].winding.phases
-    return tuple(row for row in comparison.wound if row.candidate.winding.phases == phases)
+    return tuple(row for row in comparison.shown_first if not _other_phases(row, comparison))
+
+
+def winners(rows: Sequence[Wound], count: Count) -> list[Wound]:
+    """Those that give the most, within what nobody could measure; none if nothing gives anything."""
+    most = max(map(count, rows), default=0.0)
+    return [row for row in rows if most > 0 and count(row) >= (1 - TIE) * most]
 
 
 def verdict(comparison: WindingComparison) -> str:
     """Which shape wins on which count, and by how much, in one sentence."""
-    rows = shown_first(comparison)
+    rows = ranked(comparison)
     if not rows:
-        return f"Nothing can be laid here {counted_phases(comparison)}."
+        return f"Nothing can be laid here {counted_phases(comparison)}{_own_paths(comparison, [])}."
     if rows[0].merits.power_w_s2_per_rad2 == 0:
         return "No winding here meets any field: there is nothing to compare."
-    in_space, speed = rows[0], speed_of(comparison)
-    copper = max(rows, key=_per_kg)  # of equals the one that gives more in the space
-    size = f"({POWER} {plain(power_w(in_space, speed), 'W')} at {speed:g} rpm)"
-    first = f"{_setting(comparison)} {_the(in_space)} gives the most {size}{_lead(in_space, rows, _power)}"
-    if copper is in_space:
-        return f"{first}, and the most from equal copper too{_lead(copper, rows, _per_kg)}."
-    return f"{first}; from equal copper {_the(copper)} gives the most{_lead(copper, rows, _per_kg)}."
+    first, speed = winners(rows, power), speed_of(comparison)
+    size = f"({POWER} {plain(power_w(first[0], speed), 'W')} at {speed:g} rpm)"
+    in_space = f"{_setting(comparison)} {_most(first)} {size}{_lead(first, rows, power)}"
+    named = [*first, *_second(first, rows, power)]
+    if comparison.terms == OWN_BEST:
+        # each was moved to where it gives most in the space, not to where it gives most for its copper
+        return f"{in_space}{_own_paths(comparison, named)}; {POWER} alone was searched for."
+    copper = winners(rows, per_kg)
+    lead = _lead(copper, rows, per_kg)
+    alike = {id(row) for row in copper} == {id(row) for row in first}
+    from_copper = (
+        f", and the most from equal copper too{lead}" if alike else f"; from equal copper {_most(copper)}{lead}"
+    )
+    named += [*copper, *_second(copper, rows, per_kg)]
+    return f"{in_space}{from_copper}{_own_paths(comparison, named)}."
+
+
+def _other_phases(row: Row, comparison: WindingComparison) -> bool:
+    unlike = row.candidate.winding.phases != comparison.designs[0].winding.phases
+    return comparison.terms != AS_THEY_STAND and unlike
+
+
+def _own_paths(comparison: WindingComparison, named: Sequence[Wound]) -> str:
+    """What the user's own path files give, as far as the sentence has not named them yet."""
+    speed = speed_of(comparison)
+    return "".join(
+        f"; {marked(row, comparison)} gives {plain(power_w(row, speed), 'W')}"
+        for row in comparison.shown_first
+        if comparison.terms != AS_THEY_STAND and row.candidate.winding.shape == "path" and row not in named
+    )
+
+
+def _most(rows: Sequence[Wound]) -> str:
+    return f"{listed([_the(row) for row in rows])} {'gives' if len(rows) == 1 else 'give'} the most"
 
 
 def counted_phases(comparison: WindingComparison) -> str:
     """With how many phases shapes are told apart, in words."""
-    phases = comparison.designs[0].winding.phases
-    return f"with {COUNTS[phases]} phase{'s' if phases > 1 else ''}"
+    return f"with {_phases_told(comparison.designs[0].winding.phases)}"
+
+
+def _phases_told(phases: int) -> str:
+    return f"{COUNTS[phases]} phase{'s' if phases > 1 else ''}"
 
 
 def _setting(comparison: WindingComparison) -> str:
@@ -74,29 +122,42 @@ def _setting(comparison: WindingComparison) -> str:
 def _the(row: Wound) -> str:
     name, winding = row.candidate.name, row.candidate.winding
     if name != winding.shape:
-        return name
+        return f'"{name}"' if "," in name or " and " in name else name
     return f"the {name} in two belts" if winding.belts > 1 else f"the {name}"
 
 
-def _power(row: Wound) -> float:
+def power(row: Wound) -> float:
+    """EMF^2/R per speed squared: what is compared in the space."""
     return row.merits.power_w_s2_per_rad2
 
 
-def _per_kg(row: Wound) -> float:
-    return float(f"{row.merits.power_per_kg:.9g}")  # what differs by rounding is equal
+def per_kg(row: Wound) -> float:
+    """EMF^2/(R kg) per speed squared: what is compared from equal copper."""
+    return row.merits.power_per_kg
 
 
-def _lead(first: Wound, rows: Sequence[Wound], count: Callable[[Wound], float]) -> str:
-    """By how much a winding leads the best of another name; nothing if there is none."""
-    others = [row for row in rows if row.candidate.name != first.candidate.name]
-    if not others:
+def _second(first: Sequence[Wound], rows: Sequence[Wound], count: Count) -> list[Wound]:
+    """The best of those of another name; none if there is none."""
+    names = {row.candidate.name for row in first}
+    others = [row for row in rows if row.candidate.name not in names]
+    return [max(others, key=count)] if others else []
+
+
+def _lead(first: Sequence[Wound], rows: Sequence[Wound], count: Count) -> str:
+    """By how much winners lead the best of another name; nothing if there is none."""
+    second = _second(first, rows, count)
+    if not second:
         return ""
-    second = max(others, key=count)
-    if count(second) == 0:
-        return f", while {_the(second)} gives nothing"
-    percent = 100 * (count(first) / count(second) - 1)
-    much = f"{percent:.0f} % more than" if percent >= 1 else f"{percent:.1f} % more than" if percent >= 0.05 else "as"
-    return f", {much} {_the(second)}" if much != "as" else f", as much as {_the(second)}"
+    if count(second[0]) == 0:
+        return f", while {_the(second[0])} gives nothing"
+    return f", {_much(max(map(count, first)) / count(second[0]))} {_the(second[0])}"
+
+
+def _much(ratio: float) -> str:
+    if ratio >= MANY_TIMES:
+        return f"{plain(float(f'{ratio:.2g}'))} times as much as"
+    percent = 100 * (ratio - 1)
+    return f"{percent:.{0 if percent >= 1 else 1}f} % more than"
 
 
 def terms(comparison: WindingComparison) -> str:
@@ -155,15 +216,17 @@ def _listed(candidates: Iterable[Candidate]) -> str:
 
 def marked(row: Row, comparison: WindingComparison) -> str:
     """A winding's name, and whether it is the design's own or a file of the user's."""
-    yours = row.candidate.own and comparison.terms == EQUAL_SPACE
-    return f"{label(row.candidate)} (yours)" if yours else label(row.candidate)
+    told = ["yours"] if row.candidate.own and comparison.terms == EQUAL_SPACE else []
+    if row.candidate.own and _other_phases(row, comparison):
+        told.append(_phases_told(row.candidate.winding.phases))
+    return f"{label(row.candidate)} ({', '.join(told)})" if told else label(row.candidate)
 
 
 def ordered(comparison: WindingComparison) -> list[Wound]:
     """Those with the design's number of phases first, each group from the most to the least in the space."""
-    first = shown_first(comparison)
+    first = comparison.shown_first
     rest = [row for row in comparison.wound if not any(row is other for other in first)]
-    return [*first, *sorted(rest, key=lambda row: (-row.candidate.winding.phases, -_power(row)))]
+    return [*first, *sorted(rest, key=lambda row: (-row.candidate.winding.phases, -power(row)))]
 
 
 def angles_told(row: Wound) -> str:

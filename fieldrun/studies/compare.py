@@ -66,9 +66,26 @@ class WindingComparison:
         return tuple(row for row in self.rows if isinstance(row, NotWound))
 
     @property
+    def shown_first(self) -> tuple[Wound, ...]:
+        """The windings with as many phases as the design has, and the user's own paths whatever their phases.
+
+        Those that shapes are told apart by; all as they stand.
+        """
+        if self.terms == AS_THEY_STAND:
+            return self.wound
+        phases = self.designs[0].winding.phases
+        return tuple(row for row in self.wound if row.candidate.winding.phases == phases or _own_path(row.candidate))
+
+    @property
     def least_copper_kg(self) -> float:
-        """Mass of the lightest winding: so much copper all the others can have too, in thinner wire."""
-        return min(row.merits.copper_mass_kg for row in self.wound)
+        """Mass of the lightest winding shown: so much copper all the others can have too, in thinner wire.
+
+        Paths do not count, because they are wound once as written and not filled: one loop of wire would be the measure
+        of all; unless there is nothing else.
+        """
+        shown = self.shown_first or self.wound
+        filled = [row for row in shown if row.candidate.winding.shape != "path" or self.terms == AS_THEY_STAND]
+        return min(row.merits.copper_mass_kg for row in filled or shown)
 
 
 def compare_windings(
@@ -121,18 +138,22 @@ def compare_designs(designs: tuple[Design, ...], tell: Tell = lambda _: None) ->
     """
     solve = lru_cache(maxsize=None)(field_of)
     rows: list[Row] = []
-    for design in designs:
+    for number, design in enumerate(designs, 1):
         tell(design.title)
-        candidate = Candidate(_own_name(design, designs), design.winding, own=True)
+        candidate = Candidate(_own_name(number, design, designs), design.winding, own=True)
         rows.append(wind(design, candidate, solve(design.magnets, design.rotor)))
     found = (AS_THEY_STAND, designs, _hash_of(designs, ()), None, tuple(rows))
     return WindingComparison(*found, tuple(dict.fromkeys(_remarks(rows))))
 
 
-def _own_name(design: Design, designs: tuple[Design, ...]) -> str:
-    """The title, with the file's name where another design has the same title."""
-    alone = sum(other.title == design.title for other in designs) == 1
-    return design.title if alone else f"{design.title} ({design.name})"
+def _own_name(number: int, design: Design, designs: tuple[Design, ...]) -> str:
+    """The title, with the file's name where another design has the same title, and its place where that is the same."""
+    alike = [other for other in designs if other.title == design.title]
+    if len(alike) == 1:
+        return design.title
+    if sum(other.name == design.name for other in alike) == 1:
+        return f"{design.title} ({design.name})"
+    return f"{design.title} ({design.name}, design {number})"
 
 
 def _hash_of(designs: tuple[Design, ...], files: tuple[Path, ...]) -> str:
@@ -149,7 +170,17 @@ def _readable(design: Design, asked: tuple[Candidate, ...]) -> list[Candidate]:
     bad = [c for c in asked if c.winding.file not in sound and c.winding.phases == design.winding.phases]
     if bad:
         raise DesignError([fault for candidate in bad for fault in faults[id(candidate)]])
-    return [candidate for candidate in asked if not faults[id(candidate)]]
+    return _owned(design, [candidate for candidate in asked if not faults[id(candidate)]])
+
+
+def _own_path(candidate: Candidate) -> bool:
+    return candidate.own and candidate.winding.shape == "path"
+
+
+def _owned(design: Design, sound: list[Candidate]) -> list[Candidate]:
+    """Mark a path file as the user's own by the phases it has where it does not have the design's."""
+    matched = {candidate.winding.file for candidate in sound if candidate.winding.phases == design.winding.phases}
+    return [c if c.winding.file in matched else replace(c, own=True) for c in sound]
 
 
 def _path_faults(design: Design, candidate: Candidate) -> list[Fault]:

@@ -10,9 +10,10 @@ from matplotlib.colors import to_hex
 from matplotlib.patches import PathPatch
 
 from fieldrun.outputs.compare_picture import BEST, compare_picture
-from fieldrun.outputs.compare_told import power_w, shown_first, verdict
+from fieldrun.outputs.compare_told import power_w, verdict
 from fieldrun.outputs.shape_drawing import rounds_shown
 from fieldrun.outputs.style import save_figure
+from fieldrun.studies.compare import OWN_BEST
 from fieldrun.studies.wound import NotWound
 from fieldrun.winding.factors import at_ends
 from fieldrun.winding.pieces import lengths
@@ -38,7 +39,7 @@ def figure(shapes):
 
 
 def test_bars_are_both_figures(shapes, figure):
-    rows = shown_first(shapes)
+    rows = shapes.shown_first
     assert len(rows) == 8
     power = [power_w(row, 100) for row in rows]
     assert [bar.get_width() for bar in bars(figure, 0)] == pytest.approx(power)
@@ -52,6 +53,57 @@ def test_the_longest_of_each_column_stands_out(figure):
         longest = max(found, key=lambda bar: bar.get_width())
         dark = [bar for bar in found if to_hex(bar.get_facecolor()) == to_hex(BEST)]
         assert dark == [longest]
+
+
+def dark(figure, column):
+    return [number for number, bar in enumerate(bars(figure, column)) if to_hex(bar.get_facecolor()) == to_hex(BEST)]
+
+
+def changed(comparison, change):
+    """Change the merits of rows by what `change` makes of each."""
+    rows = [dataclasses.replace(r, merits=dataclasses.replace(r.merits, **change(r))) for r in comparison.rows]
+    return dataclasses.replace(comparison, rows=tuple(rows))
+
+
+def test_all_that_tie_stand_out(shapes):
+    def alike(row):
+        power = 0.3 if row.candidate.name == "hexagon" else 0.1
+        return {"power_w_s2_per_rad2": power * (1 - 0.002 * row.candidate.winding.belts), "copper_mass_kg": 0.1}
+
+    figure = compare_picture(changed(shapes, alike))
+    assert "the hexagon and the hexagon in two belts give the most" in figure.get_label()
+    assert dark(figure, 0) == dark(figure, 1) == [0, 1]
+
+
+def test_at_their_best_nothing_stands_out_for_its_copper(shapes, tmp_path):
+    figure = compare_picture(dataclasses.replace(shapes, terms=OWN_BEST))
+    assert (len(dark(figure, 0)), dark(figure, 1)) == (1, [])
+    words = words_of(figure, tmp_path)
+    assert "the same per weight of copper" in words
+    assert "equal copper" not in words
+
+
+def test_digits_that_would_print_over_each_other_are_joined(shapes):
+    def by_phases(row):
+        return {"power_w_s2_per_rad2": {1: 0.1, 2: 0.101, 3: 0.3}[row.candidate.winding.phases]}
+
+    axes = compare_picture(changed(shapes, by_phases)).axes[0]
+    digits = [text for text in axes.texts if text.get_text() == "1,2"]
+    assert len(digits) == 8
+    assert digits[0].get_position()[0] == pytest.approx(0.1005 * (100 * 2 * np.pi / 60) ** 2)
+
+
+def test_a_path_of_other_phases_is_drawn_and_says_so(shapes, tmp_path):
+    row = next(r for r in shapes.wound if r.candidate.name == "serpentine" and r.candidate.winding.phases == 1)
+    winding = dataclasses.replace(row.candidate.winding, shape="path", file="coil.csv")
+    mine = dataclasses.replace(
+        row, candidate=dataclasses.replace(row.candidate, name="coil.csv", winding=winding, own=True)
+    )
+    figure = compare_picture(dataclasses.replace(shapes, rows=(*shapes.rows, mine)))
+    assert len(bars(figure, 0)) == 9
+    words = words_of(figure, tmp_path)
+    assert "coil.csv" in words
+    assert "one phase)" in words
 
 
 def test_digits_stand_at_the_other_numbers_of_phases(shapes, figure):
@@ -80,7 +132,7 @@ def test_nothing_runs_out_of_the_figure(figure):
 
 
 def test_one_round_of_each_belt_is_drawn(shapes):
-    for row in shown_first(shapes):
+    for row in shapes.shown_first:
         shown = rounds_shown(row)
         winding, laid = row.candidate.winding, row.lay
         assert len(shown) == winding.belts
@@ -98,7 +150,7 @@ def test_one_round_of_each_belt_is_drawn(shapes):
 def test_shapes_are_drawn_over_their_magnets(shapes, figure):
     drawings = figure.axes[2:]
     assert len(drawings) == 8
-    for axes, row in zip(drawings, shown_first(shapes), strict=True):
+    for axes, row in zip(drawings, shapes.shown_first, strict=True):
         wires = [patch for patch in axes.patches if isinstance(patch, PathPatch)]
         assert len(wires) == row.candidate.winding.belts
         radius = np.hypot(*wires[0].get_path().vertices.T)
@@ -108,7 +160,7 @@ def test_shapes_are_drawn_over_their_magnets(shapes, figure):
 
 def test_a_round_is_seen_upright_and_in_the_middle(shapes):
     """The middle turn's tips lie on the drawing's axis."""
-    row = next(r for r in shown_first(shapes) if r.candidate.name == "diamond")
+    row = next(r for r in shapes.shown_first if r.candidate.name == "diamond")
     figure = compare_picture(dataclasses.replace(shapes, rows=(row,)))
     points = figure.axes[2].patches[0].get_path().vertices
     assert np.abs(points[points[:, 1] > 0.99 * points[:, 1].max(), 0]).max() < 1e-6

@@ -6,7 +6,17 @@ import pytest
 
 from fieldrun.design.examples import example_path
 from fieldrun.generator.machine import read_design
-from fieldrun.outputs.compare_told import columns_told, label, marked, ordered, reasons, speed_of, terms, verdict
+from fieldrun.outputs.compare_told import (
+    columns_told,
+    joined,
+    label,
+    marked,
+    ordered,
+    reasons,
+    speed_of,
+    terms,
+    verdict,
+)
 from fieldrun.studies.compare import AS_THEY_STAND, OWN_BEST
 from fieldrun.studies.wound import NotWound, Wound
 
@@ -42,16 +52,78 @@ def test_one_winner(shapes):
 
 def test_a_tie_is_a_tie(shapes):
     found = given(shapes, {("serpentine", 1): (0.3, 0.2), ("hexagon", 1): (0.3, 0.2000001)})
-    assert ", as much as the hexagon, and the most from equal copper too, as much as the hexagon." in verdict(found)
-    near = given(shapes, {("serpentine", 1): (0.3, 0.2), ("hexagon", 1): (0.2985, 0.2)})
-    assert "0.5 % more than the hexagon" in verdict(near)
+    assert verdict(found) == (
+        "In equal space, with three phases, the serpentine and the hexagon give the most (EMF²/R 32.9 W at 100 rpm), "
+        "and the most from equal copper too."
+    )
+    near = given(shapes, {("serpentine", 1): (0.3, 0.2), ("hexagon", 1): (0.298, 0.2), ("diamond", 1): (0.2, 0.2)})
+    assert "the serpentine gives the most (EMF²/R 32.9 W at 100 rpm), 0.7 % more than the hexagon" in verdict(near)
 
 
-def test_of_equals_the_one_that_gives_more_is_named(shapes):
+def test_several_that_tie_lead_the_next_one(shapes):
+    figures = {("hexagon", 1): (0.2991, 0.2), ("hexagon", 2): (0.3, 0.2), ("diamond", 1): (0.2, 0.2)}
+    assert verdict(given(shapes, figures)) == (
+        "In equal space, with three phases, the hexagon in two belts and the hexagon give the most (EMF²/R 32.9 W at "
+        "100 rpm), 50 % more than the diamond, and the most from equal copper too, 50 % more than the diamond."
+    )
+
+
+def test_many_times_more_is_told_in_times(shapes):
+    found = given(shapes, {("serpentine", 1): (0.3, 0.2), ("hexagon", 1): (0.3 / 27.02, 0.2)})
+    assert "100 rpm), 27 times as much as the hexagon, and the most" in verdict(found)
+
+
+def test_each_at_its_best_says_nothing_of_equal_copper(shapes):
+    """Every shape was moved to where it gives most in the space; elsewhere it may give more for its copper."""
+    figures = {("serpentine", 1): (0.3, 0.3), ("diamond", 1): (0.2, 0.1)}
+    best = dataclasses.replace(given(shapes, figures), terms=OWN_BEST)
+    assert verdict(best) == (
+        "Each at its best, with three phases, the serpentine gives the most (EMF²/R 32.9 W at 100 rpm), 50 % more "
+        "than the diamond; EMF²/R alone was searched for."
+    )
+
+
+def with_path(comparison, phases, power, mass):
+    """Turn the lightest row into a path file of the user's own."""
+    row = comparison.wound[-1]
+    winding = dataclasses.replace(row.candidate.winding, shape="path", file="/my/coil.csv", phases=phases, belts=1)
+    merits = dataclasses.replace(row.merits, power_w_s2_per_rad2=power, copper_mass_kg=mass)
+    candidate = dataclasses.replace(row.candidate, name="coil.csv", winding=winding, own=True)
+    return dataclasses.replace(
+        comparison, rows=(*comparison.rows, dataclasses.replace(row, candidate=candidate, merits=merits))
+    )
+
+
+def test_a_path_of_ones_own_is_always_named(shapes):
+    figures = {("serpentine", 1): (0.3, 0.3), ("diamond", 1): (0.2, 0.2), ("hexagon", 1): (0.1, 0.2)}
+    other = verdict(with_path(given(shapes, figures), 1, 0.01, 0.001))
+    assert other.endswith("; coil.csv (yours, one phase) gives 1.1 W.")
+    assert "the serpentine gives the most" in other
+    assert verdict(with_path(given(shapes, figures), 3, 0.01, 0.1)).endswith("; coil.csv (yours) gives 1.1 W.")
+    wins = verdict(with_path(given(shapes, figures), 3, 0.6, 0.1))
+    assert "coil.csv gives the most (EMF²/R 65.8 W at 100 rpm), 100 % more than the serpentine" in wins
+    assert "(yours) gives" not in wins
+    alone = dataclasses.replace(with_path(shapes, 1, 0.01, 0.1), rows=with_path(shapes, 1, 0.01, 0.1).rows[-1:])
+    assert verdict(alone) == "Nothing can be laid here with three phases; coil.csv (yours, one phase) gives 1.1 W."
+
+
+def test_titles_with_commas_stay_apart(beside):
+    rows = [
+        dataclasses.replace(row, candidate=dataclasses.replace(row.candidate, name=f"{row.candidate.name}, mine"))
+        for row in beside.rows
+    ]
+    told = verdict(dataclasses.replace(beside, rows=tuple(rows)))
+    assert told.startswith('As they stand "Quiet Halbach, mine" gives the most (')
+    assert 'as much as "Plank ring, mine", and the most' in told
+    assert joined(["Hut", "Plank ring"]) == "Hut, Plank ring"
+    assert joined(["Hut, mine", "Plank ring"]) == "Hut, mine; Plank ring"
+
+
+def test_of_equals_both_are_named(shapes):
     """Two belts and one belt of a single phase use their copper alike, up to rounding."""
     found = given(shapes, {("hexagon", 2): (0.2, 0.1), ("hexagon", 1): (0.1, 0.05 * (1 - 1e-13))})
-    assert "the hexagon in two belts gives the most" in verdict(found)
-    assert "and the most from equal copper too." in verdict(found)
+    assert "the hexagon in two belts gives the most (" in verdict(found)
+    assert verdict(found).endswith("; from equal copper the hexagon in two belts and the hexagon give the most.")
 
 
 def test_a_lone_one_leads_nobody(shapes):
@@ -82,7 +154,7 @@ def test_no_word_for_or_against_a_shape_but_numbers(shapes, beside):
 
 def test_designs_as_they_stand(beside):
     assert verdict(beside).startswith("As they stand Quiet Halbach gives the most (EMF²/R ")
-    assert "more than Plank ring" in verdict(beside)
+    assert "times as much as Plank ring" in verdict(beside)
     assert terms(beside) == "Every design as it stands, in its own field."
 
 
@@ -100,7 +172,7 @@ def test_the_columns_are_told_in_plain_words(shapes):
     text = columns_told(shapes)
     for said in ("four times the most that a load can take at 100 rpm", "between nothing and twice the mean"):
         assert said in text
-    assert "Equal copper, 20.2 g each" in text
+    assert "Equal copper, 60.5 g each" in text
     nothing = dataclasses.replace(shapes, rows=())
     assert "Equal copper" not in columns_told(nothing)
 

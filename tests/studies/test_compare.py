@@ -88,7 +88,8 @@ def test_those_that_give_most_come_first(shapes):
 
 
 def test_equal_copper_is_the_lightest_ones(shapes, plank):
-    lightest = min(r.merits.copper_mass_kg for r in shapes.wound)
+    """Of the windings that are drawn: with as many phases as the design's own."""
+    lightest = min(r.merits.copper_mass_kg for r in shapes.wound if r.candidate.winding.phases == 3)
     assert shapes.least_copper_kg == lightest
     found = row(shapes, "serpentine")
     wire = equal_copper_wire(found, lightest)
@@ -151,6 +152,30 @@ def test_a_path_without_phases_is_turned_for_all(plank, path):
     assert [r.candidate.winding.phases for r in found.rows if r.candidate.name == "mine.csv"] == [1, 2, 3]
 
 
+def one_loop(path):
+    """Leave the first loop of the path only: its one phase."""
+    head, *lines = path.read_text().splitlines()
+    path.write_text("\n".join([head, *(line for line in lines if line.split(",")[:2] == ["1", "1"])]) + "\n")
+
+
+def test_a_path_of_other_phases_is_the_users_own_and_no_measure_of_copper(plank, path):
+    one_loop(path)
+    found = compare_windings(plank, (path,))
+    own = row(found, "mine.csv", 1)
+    assert own.candidate.own
+    assert own in found.shown_first
+    assert [r.candidate.winding.phases for r in found.shown_first if r is not own] == [3]
+    assert own.merits.copper_mass_kg < found.least_copper_kg / 10
+    assert found.least_copper_kg == row(found, "serpentine").merits.copper_mass_kg
+
+
+def test_where_paths_are_all_that_is_drawn_the_lightest_is_the_measure(plank, path):
+    found = compare_windings(plank, (path,))
+    own = row(found, "mine.csv")
+    alone = dataclasses.replace(found, rows=(own,))
+    assert alone.least_copper_kg == own.merits.copper_mass_kg
+
+
 def test_a_path_in_the_magnets_is_a_row_with_its_reason(plank, path):
     lines = path.read_text().splitlines()
     low = [",".join([*line.split(",")[:4], "0.1", line.split(",")[5]]) for line in lines[1:]]
@@ -203,6 +228,14 @@ def test_several_designs_stand_as_they_are(design_file, solved, plank):
     result = run(thin)
     assert found.rows[1].merits.emf_v_s_per_rad == pytest.approx(result.emf.rms[0], rel=1e-12)
     assert found.rows[1].merits.resistance_ohm == pytest.approx(result.impedance.resistance_hot_ohm, rel=1e-12)
+
+
+def test_one_design_twice_has_two_names(plank):
+    found = compare_designs((plank, plank))
+    assert [r.candidate.name for r in found.rows] == [
+        "Plank ring (plank-ring, design 1)",
+        "Plank ring (plank-ring, design 2)",
+    ]
 
 
 def test_designs_have_a_field_each(solved, plank):
