@@ -169,9 +169,16 @@ def times(radial: RadialMatrices, axial: AxialMatrices, potential: Floats) -> Fl
         return np.asarray(
             (radial.slopes + radial.turns) @ potential @ massy + radial.values @ (potential @ stiff), float
         )
-    along, across = potential @ massy, potential @ stiff
-    mixed = np.einsum("nmij,mjz->niz", radial.slopes + radial.turns, along, optimize=True)
-    return np.asarray(mixed + np.einsum("nmij,mjz->niz", radial.values, across, optimize=True))
+    shape = (potential.shape[0] * potential.shape[1], -1)
+    along, across = (potential @ massy).reshape(shape), (potential @ stiff).reshape(shape)
+    mixed = _flat(radial.slopes + radial.turns) @ along + _flat(radial.values) @ across
+    return np.asarray(mixed.reshape(potential.shape))
+
+
+def _flat(couplings: Floats) -> Floats:
+    """(n, m, i, j) as one matrix of rows (n, i) and columns (m, j)."""
+    orders, _, rows, _ = couplings.shape
+    return couplings.transpose(0, 2, 1, 3).reshape(orders * rows, orders * rows)
 
 
 def linear_part(system: RingSystem, potential: Floats) -> Floats:
