@@ -11,13 +11,14 @@ from matplotlib.patches import Rectangle
 from fieldrun.design.examples import example_path
 from fieldrun.design.model import Plate
 from fieldrun.design.read import read_design
+from fieldrun.outputs.gap_measures import LINE_IN
 from fieldrun.outputs.gap_picture import gap_picture
-from fieldrun.outputs.style import NORTH_FILL, STEEL_FILL
+from fieldrun.outputs.style import NORTH_FILL, SOUTH_FILL, STEEL_FILL
 from fieldrun.winding.lay import lay
 
 
-def drawn(name, clearance_m=None, **rotor):
-    design = read_design(example_path(name))
+def drawn(name, clearance_m=None, changes=None, **rotor):
+    design = read_design(example_path(name), (), changes)
     turned = dataclasses.replace(design.rotor, **rotor)
     laid = lay(design.winding, design.magnets.pole_pairs, design.wire)
     wanted = design.winding.clearance_m if clearance_m is None else clearance_m
@@ -102,3 +103,50 @@ def test_lying_magnets_are_mirrored_across_the_gap():
     lying = [(dx, z > 0) for dx, dz, z in ways if abs(dz) < 1e-9]
     assert {up for dx, up in lying if dx > 0} != {up for dx, up in lying if dx < 0}
     assert len(lying) >= 2
+
+
+def labels(figure):
+    """Heights of the labels beside the drawing, on paper [in]."""
+    box, (low, high) = figure.axes[0].get_position(), figure.axes[0].get_ylim()
+    inch = box.height * figure.get_figheight() / (high - low)
+    told = [text for text in figure.axes[0].texts if text.get_text() and text.xy[0] > figure.axes[0].get_xlim()[1]]
+    return {text.get_text(): inch * text.xy[1] for text in told}
+
+
+def test_labels_of_thin_layers_stay_apart_and_thin_plates_are_named_beside():
+    plate = dataclasses.replace(read_design(example_path("hut-charger")).rotor.backing, thickness_m=1e-3)
+    few = {"magnets.count": 4, "winding.layers": 1}
+    figure = drawn("plank-ring", changes=few, gap_m=0.0027, return_plate=plate)[2]
+    places = labels(figure)
+    assert [text.split()[0] for text in places] == ["free", "winding", "free", "steel"]
+    assert min(np.diff(list(places.values()))) >= LINE_IN - 1e-9
+    assert not any(text.get_text() == "steel" for text in figure.axes[0].texts if text.get_text() not in places)
+
+
+def test_above_an_open_face_little_air_is_shown():
+    _, laid, figure = drawn("plank-ring")
+    top = 1e3 * (laid.sheet_heights_m.min() + laid.sheet_heights_m.max() + laid.thickness_m) / 2
+    left, right = figure.axes[0].get_xlim()
+    assert 0 < figure.axes[0].get_ylim()[1] - top < 0.05 * (right - left)
+
+
+@pytest.mark.parametrize("leg", ["chord", "spiral"])
+def test_of_few_long_poles_both_magnets_and_both_directions_of_wire_are_in_sight(leg):
+    """Between two discs at 4 places 84 mm of bare steel would fill the whole window."""
+    name = {"chord": "plank-ring", "spiral": "hut-charger"}[leg]
+    figure = drawn(name, changes={"magnets.count": 4, "winding.leg": leg})[2]
+    left, right = figure.axes[0].get_xlim()
+    for fill in (NORTH_FILL, SOUTH_FILL):
+        seen = [min(right, b.get_x() + b.get_width()) - max(left, b.get_x()) for b in boxes(figure, fill)]
+        assert max(seen) >= 0.2 * boxes(figure, fill)[0].get_width()
+    faces = {tuple(c.get_facecolor()[0]) for c in figure.axes[0].collections if len(c.get_paths())}
+    assert (1.0, 1.0, 1.0, 1.0) in faces
+    assert len(faces) > 1
+
+
+def test_magnets_keep_their_back_edge():
+    """Plates lie under magnets, and no plate has an edge of its own."""
+    figure = drawn("hut-charger")[2]
+    steel, north = boxes(figure, STEEL_FILL), boxes(figure, NORTH_FILL)
+    assert max(box.get_zorder() for box in steel) < min(box.get_zorder() for box in north)
+    assert {box.get_linewidth() for box in steel} == {0}
