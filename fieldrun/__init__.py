@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from fieldrun.generator.machine import read_design, run
 
-__version__ = "0.3.0"
+__version__ = "0.4.0"
 __all__ = ["__version__", "read_design", "run"]
 
 
