@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator
 
+from fieldrun.design.digits import digits
 from fieldrun.design.errors import Fault
 from fieldrun.design.file_tables import FormerTable, LoadTable, WireTable
 from fieldrun.design.nearest import one_of
@@ -64,7 +65,7 @@ def _own_diodes(tables: Tables, load: LoadTable) -> Iterator[Fault]:
 
 def _one_of_two(tables: Tables, wire: WireTable) -> Iterator[Fault]:
     if wire.copper_mm is not None and wire.awg is not None:
-        yield Fault("wire.awg", f"given with copper_mm = {wire.copper_mm:g} too; keep one of the two")
+        yield Fault("wire.awg", f"given with copper_mm = {digits(wire.copper_mm)} too; keep one of the two")
     if wire.copper_mm is None and wire.awg is None and not any(map(tables.is_faulty, ("wire.copper_mm", "wire.awg"))):
         yield Fault("wire.copper_mm", "missing: the bare diameter of the wire, or awg")
 
@@ -100,12 +101,12 @@ def _short_lay_text(bundle_mm: float, lay_mm: float, shortest_mm: float, usual_m
         return "with so small a bunching the strands fill the bundle before they are twisted; try bunching = 1.27"
     least = math.ceil(100 * shortest_mm) / 100
     return (
-        f"must be at least {least:g} mm for a bundle of {bundle_mm:.2f} mm: in a tighter twist the slanted "
-        f"strands find no room; received {lay_mm:g}; try {usual_mm:.2g}, {USUAL_LAY} times the bundle"
+        f"must be at least {digits(least)} mm for a bundle of {bundle_mm:.2f} mm: in a tighter twist the slanted "
+        f"strands find no room; received {digits(lay_mm)}; try {digits(usual_mm, 2)}, {USUAL_LAY} times the bundle"
     )
 
 
 def _bench(bench_mm: float, tail_mm: float) -> Iterator[Fault]:
     if bench_mm <= 2 * tail_mm:
-        text = f"must be above {2 * tail_mm:g} mm, the two tails of former.tail_mm = {tail_mm:g}; received {bench_mm:g}"
-        yield Fault("wire.bench_mm", f"{text}; move the holding points apart")
+        text = f"must be above {digits(2 * tail_mm)} mm, the two tails of former.tail_mm = {digits(tail_mm)}"
+        yield Fault("wire.bench_mm", f"{text}; received {digits(bench_mm)}; move the holding points apart")

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from fieldrun.design.digits import digits
 from fieldrun.design.units import MM
 from fieldrun.design.wire import AWG_LARGEST, AWG_SMALLEST, COPPER_LEAST_M, COPPER_MOST_M
 
@@ -27,10 +28,10 @@ class Range:
         if self.low <= value <= self.high:
             return None
         if value <= 0 <= self.low:
-            return f"must be {'above' if self.low > 0 else 'at least'} 0; received {value:g}{self._cure()}"
+            return f"must be {'above' if self.low > 0 else 'at least'} 0; received {digits(value)}{self._cure()}"
         why = (self.below if value < self.low else self.above) + self._slip(key, value)
-        limits = f"it must lie between {self.low:g} and {self.high:g}{self._unit()}"
-        return f"{value:g}{self._unit()} is {why}{'' if why.endswith('?') else ';'} {limits}{self._cure()}"
+        limits = f"it must lie between {digits(self.low)} and {digits(self.high)}{self._unit()}"
+        return f"{digits(value)}{self._unit()} is {why}{'' if why.endswith('?') else ';'} {limits}{self._cure()}"
 
     def _cure(self) -> str:
         return f"; {self.cure}" if self.cure else ""
@@ -41,7 +42,7 @@ class Range:
     def _slip(self, key: str, value: float) -> str:
         for factor, unit in self.slips:
             if self.low <= value * factor <= self.high:
-                return f": is this {unit}? write {key} = {value * factor:g}"
+                return f": is this {unit}? write {key} = {digits(value * factor)}"
         return ""
 
 

@@ -1,5 +1,6 @@
 """What must be read before anything is switched on: volts that can be touched, amperes that burn, parts that fly."""
 
+from fieldrun.design.digits import digits
 from fieldrun.design.model import Design
 from fieldrun.design.units import RPM
 from fieldrun.generator.heating import FORMERS_SOFTEN_C, USUAL_DENSITY_A_MM2, Heat
@@ -28,7 +29,9 @@ def voltage_warnings(runaway: Runaway, design: Design) -> tuple[Remark, ...]:
     """
     direct = design.load is not None and design.load.rectifier != "none" and design.load.kind != "open"
     peak, rms = runaway.peak_v, runaway.line_rms_v
-    volts = f"{rms:.3g} V between its wires (effective)" + (f" and {peak:.3g} V behind the diodes" if direct else "")
+    volts = f"{digits(rms, 3)} V between its wires (effective)" + (
+        f" and {digits(peak, 3)} V behind the diodes" if direct else ""
+    )
     said = f"with nothing connected {_where(runaway)} the generator gives {volts}"
     if rms > EXTRA_LOW_AC_V or (direct and peak > EXTRA_LOW_DC_V):
         limits = f"extra-low voltage ends at {EXTRA_LOW_AC_V:g} V AC and {EXTRA_LOW_DC_V:g} V DC: this can kill"

@@ -4,6 +4,7 @@ import math
 from dataclasses import replace
 from pathlib import Path
 
+from fieldrun.design.digits import digits
 from fieldrun.design.errors import Fault
 from fieldrun.design.model import Arc, Disc, Magnets, Rotor, Winding, Wire
 from fieldrun.design.units import DEGREE, MM, metres
@@ -42,9 +43,9 @@ def _hub_text(winding: Winding, edge: Edge) -> str:
     near, far = sorted((edge.start[0], edge.end[0]))
     turn = abs(edge.end[1] - edge.start[1])
     foot = far * math.cos(turn)
-    smaller = f" or an inner radius that brings {near / MM:.4g} mm under {foot / MM:.4g} mm"
+    smaller = f" or an inner radius that brings {_mm(near)} mm under {_mm(foot)} mm"
     return (
-        f"a straight leg from {near / MM:.4g} to {far / MM:.4g} mm that turns {turn / DEGREE:.4g} degrees "
+        f"a straight leg from {_mm(near)} to {_mm(far)} mm that turns {turn / DEGREE:.4g} degrees "
         f"runs inside its own inner end; try {_straighter(winding)}"
         f"{smaller if foot > near / 2 else '; no inner radius helps'}"
     )
@@ -95,7 +96,7 @@ def _no_round_text(winding: Winding, pole_pairs: int, width: float, wire: Wire) 
     """Say why not even one round fits a belt of `width` [mechanical rad], and what helps against that."""
     step = _step_of(winding, pole_pairs, wire)
     text = (
-        f"not one round fits: the wire, {wire.overall_diameter_m / MM:.4g} mm over everything, takes "
+        f"not one round fits: the wire, {_mm(wire.overall_diameter_m)} mm over everything, takes "
         f"{step / DEGREE:.4g} degrees of the ring and the belt has {width / DEGREE:.4g}"
     )
     if step_rad(wire.overall_diameter_m, winding.inner_radius_m or 0.0) <= width:
@@ -165,9 +166,9 @@ def _radius_key(bundle: EndBundle, winding: Winding) -> str:
 
 def _bundle_text(bundle: EndBundle, room: float, inner: float, outer: float) -> str:
     return (
-        f"the end arcs on {bundle.radius_m / MM:.4g} mm lie at the magnets ({inner / MM:.4g} to {outer / MM:.4g} mm) "
-        f"as a bundle of {bundle.wires} wires, {bundle.height_m / MM:.3g} mm high, and the gap has room for "
-        f"{room / MM:.3g} mm; move the radius beyond the magnets, widen the gap or wind fewer rounds"
+        f"the end arcs on {_mm(bundle.radius_m)} mm lie at the magnets ({_mm(inner)} to {_mm(outer)} mm) "
+        f"as a bundle of {bundle.wires} wires, {_mm(bundle.height_m, 3)} mm high, and the gap has room for "
+        f"{_mm(room, 3)} mm; move the radius beyond the magnets, widen the gap or wind fewer rounds"
     )
 
 
@@ -190,9 +191,13 @@ def path_height_faults(pieces: Pieces, wire: Wire, rotor: Rotor) -> list[Fault]:
     if low < -1e-9:
         return [Fault("winding.file", _height_text(low, "the lower magnets' face is at 0"))]
     if rotor.gap_m is not None and high > rotor.gap_m + 1e-9:
-        return [Fault("winding.file", _height_text(high, f"the gap ends at {rotor.gap_m / MM:.4g} mm"))]
+        return [Fault("winding.file", _height_text(high, f"the gap ends at {_mm(rotor.gap_m)} mm"))]
     return []
 
 
 def _height_text(reached: float, limit: str) -> str:
-    return f"the wire reaches z = {reached / MM:.4g} mm and {limit}; z_mm is the wire's middle above the lower magnets"
+    return f"the wire reaches z = {_mm(reached)} mm and {limit}; z_mm is the wire's middle above the lower magnets"
+
+
+def _mm(length_m: float, figures: int = 4) -> str:
+    return digits(length_m / MM, figures)
