@@ -217,8 +217,9 @@ def _least_cost(network: Network, drive: Drive, ways: _Ways, pull: Floats) -> tu
     """The currents (s, f) that cost least, and in which way they flow (s,)."""
     speeds, loops = pull.shape
     every = ((ways.answer @ pull[..., None])[..., 0] + ways.shift).reshape(speeds, -1, loops)
-    size = np.abs(every @ network.lines_of.T).sum(axis=-1)
-    cost = ((0.5 * (every @ ways.stiffness) - pull[:, None]) * every).sum(axis=-1) + drive.drop_v[:, None] * size
+    size = np.abs(every @ network.lines_of.T) @ np.ones(len(network.lines_of))  # sums so short are slow as sums
+    half = 0.5 * (every @ ways.stiffness) - pull[:, None]
+    cost = (half * every) @ np.ones(loops) + drive.drop_v[:, None] * size
     if network.common_ohm:
         cost += 0.5 * network.common_ohm * (network.share * size) ** 2
     which = cost.argmin(axis=1)
