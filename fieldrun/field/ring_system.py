@@ -229,14 +229,15 @@ def _placed(matrix: Floats, nodes: slice, count: int) -> Floats:
 
 def _band(products: list[tuple[Floats, Floats]]) -> Floats:
     """Sum of Kronecker products radial (r, r) x axial (z, z) in lower banded storage."""
-    rows, columns = len(products[0][0]), len(products[0][1])
+    radial, axial = (np.stack(sides) for sides in zip(*products, strict=True))
+    rows, columns = radial.shape[1], axial.shape[1]
     out = np.zeros((bandwidth(columns) + 1, rows, columns))
-    for down in range(REACH + 1):
-        for along in range(-REACH if down else 0, REACH + 1):
-            start, end = max(0, -along), min(columns, columns - along)
-            target = out[down * columns + along, : rows - down, start:end]
-            for radial, axial in products:
-                target += np.multiply.outer(np.diagonal(radial, -down), np.diagonal(axial, -along))
+    for along in range(-REACH, REACH + 1):
+        beside = np.diagonal(axial, -along, 1, 2)
+        start = max(0, -along)
+        for down in range(1 if along < 0 else 0, REACH + 1):
+            place = out[down * columns + along, : rows - down, start : start + beside.shape[1]]
+            np.matmul(np.diagonal(radial, -down, 1, 2).T, beside, out=place)
     return out.reshape(-1, rows * columns)
 
 
