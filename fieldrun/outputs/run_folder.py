@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from fieldrun.field.outline import mean_radius_m
 from fieldrun.field.vtu_file import write_vtu
 from fieldrun.generator.emf import working_share
 from fieldrun.generator.result import RunResult
@@ -61,9 +62,10 @@ def _draw(result: RunResult, folder: Path, facts: dict[str, str]) -> None:
     share = working_share(result.field_map, result.paths, result.design.winding.phases, middles(POINTS_PER_PIECE))
     design = result.design
     wire_m, clearance_m = design.wire.overall_diameter_m, design.winding.clearance_m
+    radius = mean_radius_m(design.magnets)
     figures = {
         "gap": gap_picture(result.lay, design.magnets, design.rotor, wire_m, clearance_m),
-        "section": section_picture(section_drawing(result.section), section.pole_pitch_m, middle),
+        "section": section_picture(section_drawing(result.section), section.pole_pitch_m, middle, radius),
         "winding": winding_picture(result.paths, result.design.magnets, share, speed),
         "waveform": waveform_picture(result.emf, speed, star=star),
     }

@@ -24,17 +24,22 @@ LINES = 24
 CROWDED = 0.995
 """Part of the drawn area that the colour scale must cover; the rest is sharp corners, where the field has no bound."""
 
-WIDTH_IN, FRAME_IN = 12.0, (0.85, 0.75, 1.55, 1.25)
+WIDTH_IN, FRAME_IN = 12.0, (0.85, 0.75, 1.55, 1.55)
 """Width of the figure; room left, below, right and above of the section [in]."""
 
 TALLEST_IN = 8.0
 """The section's largest height on paper [in]."""
 
+HEAD_SHARE = 0.5
+"""The most of an arrow that its head may take."""
+
 DIRECTION = {"magnet up": math.pi / 2, "magnet down": -math.pi / 2}
 
 
 @in_house_style
-def section_picture(drawing: SectionDrawing, pole_pitch_m: float, gap_middle_m: float | None = None) -> Figure:
+def section_picture(
+    drawing: SectionDrawing, pole_pitch_m: float, gap_middle_m: float | None = None, mean_radius_m: float | None = None
+) -> Figure:
     """Draw flux lines over flux density for one whole pole pair, true to scale.
 
     Parameters
@@ -42,6 +47,7 @@ def section_picture(drawing: SectionDrawing, pole_pitch_m: float, gap_middle_m: 
     drawing : the solved part, half a pole pitch or a whole one, completed by `whole_pole_pair`
     pole_pitch_m : tau [m]
     gap_middle_m : middle of the gap if only its lower half was solved [m]
+    mean_radius_m : the magnets' mean radius, at which the section was unrolled, to be named [m]
     """
     whole = whole_pole_pair(drawing, pole_pitch_m, gap_middle_m)
     top = _top_of_scale(whole)
@@ -56,7 +62,7 @@ def section_picture(drawing: SectionDrawing, pole_pitch_m: float, gap_middle_m: 
     axes.set(xlabel="mm along the motion", ylabel="mm above the magnets")
     for group in _joined(whole.parts):
         _label(axes, group, 2 * pitch)
-    _write_titles(figure, step)
+    _write_titles(figure, step, _flat(mean_radius_m, steel=any(part.kind == "steel" for part in whole.parts)))
     _draw_scale(figure, axes, colours, beyond=bool(whole.strength_t.max() > top))
     return figure
 
@@ -169,7 +175,7 @@ def _label(axes: Axes, group: list[Part], wide_mm: float) -> None:
         return
     broad, tall = box.right - box.left, box.high - box.low
     direction = DIRECTION.get(part.kind, part.direction_rad)
-    inch = (WIDTH_IN - FRAME_IN[0] - FRAME_IN[2]) / wide_mm
+    inch = _inch_per_mm(axes)
     words = 0.13 * len(part.name) + 0.2  # width of the name on paper [in]
     if broad * inch > words + 1.6:
         _arrow(axes, (x - 0.3 * broad, z), direction, 0.6 * min(broad, tall))
@@ -181,9 +187,18 @@ def _label(axes: Axes, group: list[Part], wide_mm: float) -> None:
         _arrow(axes, (x, z), direction, 0.6 * min(broad, tall))
 
 
+def _inch_per_mm(axes: Axes) -> float:
+    """Scale on paper of a drawing whose limits are set."""
+    (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
+    box = axes.get_position(original=True).transformed(axes.figure.transSubfigure)  # in dots
+    return float(min(box.width / (right - left), box.height / (high - low)) / axes.figure.dpi)
+
+
 def _arrow(axes: Axes, middle: tuple[float, float], direction: float, length: float) -> None:
+    """An arrow about a point, of a length [mm]; a short one has a head as much smaller."""
     dx, dz = length / 2 * math.cos(direction), length / 2 * math.sin(direction)
-    look = {"arrowstyle": "simple,head_length=1.1,head_width=1.3,tail_width=0.5", "color": INK, "mutation_scale": 16}
+    look: dict[str, Any] = {"arrowstyle": "simple,head_length=1.1,head_width=1.3,tail_width=0.5", "color": INK}
+    look["mutation_scale"] = min(16, HEAD_SHARE / 1.1 * 72 * length * _inch_per_mm(axes))
     (x, z) = middle
     axes.annotate("", (x + dx, z + dz), (x - dx, z - dz), arrowprops={**look, "shrinkA": 0, "shrinkB": 0}, zorder=6)
 
@@ -192,11 +207,19 @@ def _ground() -> dict[str, Any]:
     return {"boxstyle": "round,pad=0.25", "facecolor": PAPER, "edgecolor": "none", "alpha": 0.82}
 
 
-def _write_titles(figure: Figure, step: float) -> None:
+def _write_titles(figure: Figure, step: float, flat: str) -> None:
     height = figure.get_figheight()
     figure.text(0.02, 1 - 0.45 / height, "The field, cut along the motion and unrolled", size="x-large", weight="bold")
     flux = f"Between two lines run {plain(1000 * step, 'mWb')} for each metre along the radius" if step else "No flux"
-    figure.text(0.02, 1 - 0.8 / height, f"{flux}; arrows show which way the magnets point", color=QUIET)
+    figure.text(0.02, 1 - 0.8 / height, f"{flux}; arrows show which way the magnets point.", color=QUIET)
+    figure.text(0.02, 1 - 1.1 / height, flat, color=QUIET)
+
+
+def _flat(mean_radius_m: float | None, *, steel: bool) -> str:
+    """What tells this field from that of whole magnets, which the table has."""
+    at = "" if mean_radius_m is None else f" of {plain(mean_radius_m / MM, 'mm')}"
+    reads = "steel and gap may read higher than in the table" if steel else "the field may read other than in the table"
+    return f"Flat section at the mean radius{at}, magnets as if endless along it: {reads}."
 
 
 def _draw_scale(figure: Figure, axes: Axes, colours: Any, *, beyond: bool) -> None:

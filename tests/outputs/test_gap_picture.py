@@ -99,10 +99,11 @@ def test_every_kind_of_rotor_is_drawn(rotor):
 def test_lying_magnets_are_mirrored_across_the_gap():
     figure = drawn("quiet-halbach")[2]
     arrows = [text for text in figure.axes[0].texts if text.arrow_patch is not None and not text.get_text()]
-    ways = [(a.xy[0] - a.get_position()[0], a.xy[1] - a.get_position()[1], a.xy[1]) for a in arrows]
-    lying = [(dx, z > 0) for dx, dz, z in ways if abs(dz) < 1e-9]
-    assert {up for dx, up in lying if dx > 0} != {up for dx, up in lying if dx < 0}
-    assert len(lying) >= 2
+    ways = [(a.xy[0] - a.get_position()[0], a.xy[1] - a.get_position()[1], a) for a in arrows]
+    lying = [(dx, arrow.xy[1] > 0, round(arrow.xy[0] - dx / 2, 6)) for dx, dz, arrow in ways if abs(dz) < 1e-9]
+    below, above = ({x: dx for dx, up, x in lying if up == side} for side in (False, True))
+    assert len(below) >= 1
+    assert above == pytest.approx({x: -dx for x, dx in below.items()})
 
 
 def labels(figure):

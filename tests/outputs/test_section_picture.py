@@ -1,3 +1,4 @@
+import dataclasses
 import math
 import re
 import xml.etree.ElementTree as ET
@@ -181,6 +182,35 @@ def test_flux_between_two_lines_is_said():
     step = 2 * largest / 24 * 1000
     said = next(text.get_text() for text in picture().texts if "Between two lines" in text.get_text())
     assert float(re.search(r"([\d.]+) mWb", said)[1]) == pytest.approx(step, rel=5e-3)
+
+
+def test_how_a_flat_section_differs_from_the_table_is_said():
+    figure = section_picture(half_pole(), TAU, G / 2, 0.066)
+    said = [text.get_text() for text in figure.texts]
+    flat = "Flat section at the mean radius of 66 mm, magnets as if endless along it: "
+    assert f"{flat}steel and gap may read higher than in the table." in said
+    bare = half_pole()
+    wooden = dataclasses.replace(bare, parts=tuple(part for part in bare.parts if part.kind != "steel"))
+    said = [text.get_text() for text in section_picture(wooden, TAU, G / 2, 0.066).texts]
+    assert f"{flat}the field may read other than in the table." in said
+
+
+def test_a_short_arrow_has_a_small_head():
+    """Its head takes half of it at most, whatever the scale: 16 pt heads were longer than arrows of few poles."""
+    for width in (1, 8):
+        drawing = half_pole()
+        points = drawing.points_m * [width, 1]
+        parts = tuple(
+            dataclasses.replace(part, polygon_m=tuple((width * x, z) for x, z in part.polygon_m))
+            for part in drawing.parts
+        )
+        figure = section_picture(dataclasses.replace(drawing, points_m=points, parts=parts), width * TAU, G / 2)
+        axes = figure.axes[0]
+        axes.apply_aspect()
+        for arrow in (text for text in axes.texts if not text.get_text()):
+            ends = axes.transData.transform([arrow.xy, arrow.xyann]) * 72 / figure.dpi
+            length = float(np.hypot(*np.diff(ends, axis=0)[0]))
+            assert 1.1 * arrow.arrow_patch.get_mutation_scale() <= 0.5 * length + 1e-9
 
 
 def test_no_field_draws_no_lines(tmp_path):
