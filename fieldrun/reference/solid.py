@@ -6,6 +6,7 @@ along z and alternating, uniform remanence and recoil permeability, steel withou
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 from threadpoolctl import ThreadpoolController
@@ -83,11 +84,11 @@ def solve_solid(
 
 def _refuse(magnets: Magnets, rotor: Rotor, heights_m: Sequence[float] | Floats, fineness: float) -> None:
     if magnets.pattern != "alternating":
-        raise ValueError(
-            "the solid model knows magnets along z in turn only, not Halbach arrays; judge these by sections"
-        )
+        raise ValueError("the solid model knows magnets along z in turn only, not Halbach arrays")
     if magnets.section_mesh:
-        raise ValueError(f"the solid model knows discs, blocks and arcs, not the section {magnets.section_mesh}")
+        raise ValueError(
+            f"the solid model knows discs, blocks and arcs, not the section {Path(magnets.section_mesh).name}"
+        )
     top = np.inf if rotor.gap_m is None else rotor.gap_m
     outside = [z for z in heights_m if not 0 < z < top]
     if outside or not len(heights_m):
