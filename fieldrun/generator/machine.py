@@ -32,7 +32,14 @@ from fieldrun.generator.losses import Circuit, Losses, losses_of
 from fieldrun.generator.motor import motor_of
 from fieldrun.generator.moving import moving_of
 from fieldrun.generator.operating import Machine
-from fieldrun.generator.remarks import assumptions_of, bundle_warnings, end_warnings, field_warnings, warnings_of
+from fieldrun.generator.remarks import (
+    assumptions_of,
+    bundle_warnings,
+    end_warnings,
+    field_warnings,
+    narrow_steel,
+    warnings_of,
+)
 from fieldrun.generator.rescue import rescue_of
 from fieldrun.generator.result import RunResult
 from fieldrun.generator.runaway import runaway_at, runaway_in_wind
@@ -127,7 +134,7 @@ def run(design: Design) -> RunResult:
         warnings=(
             *field_warnings(field.field_map, laid, fundamental),
             *end_warnings(laid, magnets, rotor, winding.clearance_m),
-            *warnings_of(field.rings.steel, shares, rescue),
+            *warnings_of(field.rings.steel, shares, rescue, narrow_steel(magnets, rotor)),
             *bundle_warnings(plan),
             *part_warnings(design, losses, emf, copper),
             *inductance_warnings(henries),

@@ -5,9 +5,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from fieldrun.design.arrays import Floats
-from fieldrun.design.model import Design, Magnets, Rotor
+from fieldrun.design.model import Block, Design, Magnets, Rotor
 from fieldrun.design.units import KRPM, MM
 from fieldrun.field.field_map import FieldMap, amplitudes_at, uniform_map
+from fieldrun.field.outline import radial_breaks_m
 from fieldrun.field.ring_field import KNEE_T, SteelReport
 from fieldrun.generator.emf import emf_harmonics, fundamental_only
 from fieldrun.generator.rescue import Rescue
@@ -24,6 +25,9 @@ SATURATED_SHARE = 0.05
 
 MEASURED_UP_TO_T = 2.3
 """Flux density above which magnetisation curves are drawn on by rule (common practice, from memory)."""
+
+BARE_SHARE = 0.1
+"""Share of the magnets' length that may lie beside the steel before the user is told."""
 
 LITTLE_FIELD = 0.1
 """Share of the EMF in an even field, as strong as the strongest at its height, below which a winding lies badly."""
@@ -45,9 +49,15 @@ def assumptions_of(design: Design) -> tuple[str, ...]:
     return ASSUMPTIONS + curves
 
 
-def warnings_of(steel: tuple[SteelReport, ...], factors: Factors, rescue: Rescue | None = None) -> tuple[Remark, ...]:
-    """What the user should know of steel and winding before winding."""
-    warnings = [remark for disc in steel for remark in _steel(disc)]
+def warnings_of(
+    steel: tuple[SteelReport, ...],
+    factors: Factors,
+    rescue: Rescue | None = None,
+    narrow: tuple[Remark, ...] = (),
+) -> tuple[Remark, ...]:
+    """What the user should know of steel and winding before winding; `narrow` comes from `narrow_steel`."""
+    better = "wider or thicker" if narrow else "thicker"
+    warnings = [*narrow, *(remark for disc in steel for remark in _steel(disc, better))]
     if rescue:
         warnings.append(Remark("belt-too-wide", _saved(rescue)))
     elif factors.warning:
@@ -79,11 +89,34 @@ def bundle_warnings(plan: Twisting | None) -> tuple[Remark, ...]:
     return (Remark("bench-too-short", text),)
 
 
-def _steel(disc: SteelReport) -> Iterator[Remark]:
+def narrow_steel(magnets: Magnets, rotor: Rotor) -> tuple[Remark, ...]:
+    """What to say of steel that leaves more than a tenth of the magnets' length uncovered; nothing of any other.
+
+    An ideal plate has no end and covers everything.
+    """
+    plates = [plate for plate in (rotor.backing, rotor.return_plate) if plate is not None and plate.steel is not None]
+    (inner, outer), low, high = _reach_m(magnets), rotor.steel_inner_radius_m, rotor.steel_outer_radius_m
+    bare = outer - inner - max(0.0, min(outer, high) - max(inner, low))
+    if not plates or bare <= BARE_SHARE * (outer - inner) * (1 + 1e-9):
+        return ()
+    reach = f"the steel reaches from {low / MM:.3g} to {high / MM:.3g} mm"
+    return (Remark("steel-too-narrow", f"{reach} and leaves {bare / MM:.3g} mm of each magnet without steel behind"),)
+
+
+def _reach_m(magnets: Magnets) -> tuple[float, float]:
+    """Radii between which a magnet lies along its middle [m]; a block's corners reach farther."""
+    if isinstance(magnets.outline, Block):
+        middle, half = magnets.outline.pitch_radius_m, magnets.outline.radial_m / 2
+        return middle - half, middle + half
+    breaks = radial_breaks_m(magnets)
+    return breaks[0], breaks[-1]
+
+
+def _steel(disc: SteelReport, better: str) -> Iterator[Remark]:
     carries = f"the {disc.name} carries up to {disc.peak_t:.2f} T ({peak_place(disc)})"
     if disc.above_knee > SATURATED_SHARE:
         share = f"{100 * disc.above_knee:.0f} % of it is above its knee at about {KNEE_T} T"
-        yield Remark("steel-saturates", f"{carries}; {share}: thicker steel may give more volts")
+        yield Remark("steel-saturates", f"{carries}; {share}: {better} steel may give more volts")
     if disc.peak_t > MEASURED_UP_TO_T:
         rule = f"above {MEASURED_UP_TO_T} T magnetisation curves are drawn on by rule, not measured"
         yield Remark("steel-extrapolated", f"{carries}: {rule}")

@@ -18,6 +18,7 @@ from fieldrun.generator.remarks import (
     assumptions_of,
     bundle_warnings,
     field_warnings,
+    narrow_steel,
     peak_place,
     warnings_of,
 )
@@ -62,6 +63,41 @@ def test_thin_steel_is_told_with_its_peak_and_place_and_thick_steel_is_not():
     assert f"{100 * thin[0].above_knee:.0f} % of it is above its knee at about {KNEE_T} T" in said
     assert codes(solved(12).steel) == []
     assert codes(solved(0).steel) == []
+
+
+def narrowed(inner_mm, outer_mm, name="hut-charger", **rotor):
+    """The hut charger's discs lie from 56 to 76 mm."""
+    machine = read_design(example_path(name))
+    radii = {"steel_inner_radius_m": inner_mm / 1e3, "steel_outer_radius_m": outer_mm / 1e3}
+    return narrow_steel(machine.magnets, dataclasses.replace(machine.rotor, **radii, **rotor))
+
+
+def test_steel_that_leaves_magnets_uncovered_is_told_by_how_much():
+    (remark,) = narrowed(56, 70)
+    assert remark.code == "steel-too-narrow"
+    assert remark.text == "the steel reaches from 56 to 70 mm and leaves 6 mm of each magnet without steel behind"
+    for radii, bare in (((60, 80), "4 mm"), ((58.5, 74), "4.5 mm"), ((20, 40), "20 mm")):
+        assert f"leaves {bare} of each magnet" in narrowed(*radii)[0].text
+
+
+def test_steel_that_covers_nine_tenths_is_not_told_of_nor_plates_without_an_end():
+    assert narrowed(56, 74) == narrowed(58, 76) == narrowed(30, 100) == ()
+    assert narrowed(56, 70, backing=Plate(None)) == narrowed(56, 70, backing=None) == ()
+
+
+def test_narrow_steel_that_saturates_may_become_wider_too():
+    high, narrow = dataclasses.replace(FINE, above_knee=0.5), narrowed(56, 70)
+    told = warnings_of((high,), factors(), None, narrow)
+    assert [remark.code for remark in told] == ["steel-too-narrow", "steel-saturates"]
+    assert told[1].text.endswith(": wider or thicker steel may give more volts")
+    assert warnings_of((high,), factors())[0].text.endswith(": thicker steel may give more volts")
+
+
+def test_narrow_steel_is_told_with_the_answer(answered):
+    assert "steel-too-narrow" in {
+        remark.code for remark in answered("hut-charger", {"rotor.steel_outer_radius_mm": 70}).warnings
+    }
+    assert "steel-too-narrow" not in {remark.code for remark in answered("hut-charger").warnings}
 
 
 def test_less_and_less_of_the_steel_saturates_as_it_gets_thicker():
