@@ -3,7 +3,7 @@
 from typing import Any
 
 from fieldrun.design.units import KRPM, RPM
-from fieldrun.generator.heating import FORMERS_SOFTEN_C, USUAL_DENSITY_A_MM2, Cooling
+from fieldrun.generator.heating import FORMERS_SOFTEN_C, USUAL_DENSITY_A_MM2, Cooling, Heat
 from fieldrun.generator.result import RunResult
 from fieldrun.generator.speeds import top_speed_rpm
 from fieldrun.outputs.sentences import plain
@@ -45,9 +45,20 @@ def _heat_rows(result: RunResult) -> list[tuple[str, str, str]]:
     formers = ", ".join(f"{name} {limit:g}" for name, limit in FORMERS_SOFTEN_C.items())
     still = f"warms the copper to {heat.limit_c:g} C, where resin softens ({formers}), air {heat.air_c:g} C"
     return [
-        ("current in still air", _amps(heat.still), still),
-        ("current in moving air", _amps(heat.moving), f"stirred by the discs; {_usual()}; both by rules of thumb"),
+        ("current in still air", *_stood(heat, heat.still, still)),
+        (
+            "current in moving air",
+            *_stood(heat, heat.moving, f"stirred by the discs; {_usual()}; both by rules of thumb"),
+        ),
     ]
+
+
+def _stood(heat: Heat, cooling: Cooling, remark: str) -> tuple[str, str]:
+    """How much current is stood, and what of it; none where the winding is too warm without any."""
+    if cooling.current_a > 0:
+        return _amps(cooling), remark
+    watts = f"{plain(heat.idle_w, 'W')} at {heat.speed_rad_s / RPM:g} rpm"
+    return "none", f"without current its losses, {watts}, already warm the copper past {heat.limit_c:g} C"
 
 
 def _amps(cooling: Cooling) -> str:

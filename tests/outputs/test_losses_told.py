@@ -44,6 +44,15 @@ def test_the_heat_table_says_on_what_it_rests(bundled):
     assert still["current_density_a_per_mm2"] == pytest.approx(still["current_a"] / (math.pi / 4 * 0.63**2), rel=1e-9)
 
 
+def test_a_winding_too_warm_without_current_stands_none(bundled):
+    hut = bundled("hut-charger")
+    still = dataclasses.replace(hut.heat.still, current_a=0.0, density_a_m2=0.0, copper_w=0.0)
+    table = rows(dataclasses.replace(hut, heat=dataclasses.replace(hut.heat, idle_w=42.0, still=still)))
+    said = "without current its losses, 42 W at 500 rpm, already warm the copper past 60 C"
+    assert table["current in still air"] == ("none", said)
+    assert table["current in moving air"][0].endswith("A/mm2")
+
+
 def test_what_goes_round_inside_is_told_where_it_does(bundled):
     hut = bundled("hut-charger")
     losses = (3 / KRPM**2, StrandLoss(0.5 / KRPM**2, 2 / KRPM**2), GroupLoss(0.125, 0.5 / KRPM, 1 / KRPM**2), 0.4, 1.25)
