@@ -21,6 +21,9 @@ from fieldrun.reference.estimates import Estimate
 HOPELESS_PERCENT = 100.0
 """An estimate farther off than this is told to fail, not by how much."""
 
+FASTEST_RPM = 1e5
+"""No disc this size turns faster: what is told beyond is told in two figures."""
+
 CAUTION = (
     "Caution: strong magnets crush fingers, a rotor at overspeed can burst, and its open-circuit voltage can be "
     "dangerous. Local codes and licensed practice decide; this is arithmetic, not approval."
@@ -73,7 +76,15 @@ def _charging(result: RunResult) -> str:
     if speed is None or load is None or load.voltage_v is None:
         return ""
     wind = charging_wind(result.wind)
-    return f"A battery at {load.voltage_v:g} V starts to charge at {speed / RPM:.0f} rpm{wind}."
+    return f"A battery at {load.voltage_v:g} V starts to charge at {_rpm(speed / RPM)} rpm{wind}."
+
+
+def _rpm(value: float) -> str:
+    """Whole revolutions, and two figures in plain digits where no machine turns."""
+    if 10 <= value < FASTEST_RPM:
+        return f"{value:.0f}"
+    figures = f"{value:.1e}"
+    return f"{float(figures):.{max(0, 1 - int(figures.split('e')[1]))}f}"
 
 
 def _rim(result: RunResult) -> str:

@@ -61,6 +61,15 @@ def test_no_wind_without_a_rotor(bundled):
     assert charging.endswith(" rpm.")
 
 
+@pytest.mark.parametrize(
+    ("rpm", "told"),
+    [(0.00042, "0.00042"), (0.5, "0.50"), (9.96, "10"), (131.4, "131"), (12345, "12345"), (2.5612e9, "2600000000")],
+)
+def test_charging_is_told_in_plain_digits(bundled, rpm, told):
+    slow = dataclasses.replace(bundled("plank-ring"), charging_starts_rad_s=rpm * RPM)
+    assert f"starts to charge at {told} rpm." in " ".join(sentences(slow))
+
+
 @pytest.mark.parametrize("load", [None, Load("open"), Load("resistor", resistance_ohm=5.0)])
 def test_no_battery_no_sentence_about_one(bundled, load):
     nothing = {"charging_starts_rad_s": None, "delivery": None, "wind": None}
