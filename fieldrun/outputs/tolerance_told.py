@@ -23,6 +23,9 @@ NAMES = {
     "placement": "place of each magnet",
 }
 
+OPEN_FACE = "height of the winding above the magnets"
+"""What a tolerance on the gap is one of, where there is no gap."""
+
 SHARED = {
     "remanence": "one batch",
     "gap": "one per machine",
@@ -40,15 +43,24 @@ def band_sentence(band: ToleranceBand, design: Design) -> str:
     if band.widest is None:
         return f"With no tolerances every machine gives {drawn} at {speed:g} rpm."
     each = "" if design.winding.phases == 1 else " per phase"
-    name = _gap_name(design) if band.widest == "gap" else NAMES[band.widest]
     return (
         f"Of 20 machines built to these tolerances 18 give between {low} and {high}{each} at {speed:g} rpm with "
-        f"nothing connected (as drawn {drawn}); the {name} matters most."
+        f"nothing connected (as drawn {drawn}{_outside(band)}); the {_name(band, band.widest)} matters most."
     )
 
 
-def _gap_name(design: Design) -> str:
-    return "height of the winding above the magnets" if design.rotor.gap_m is None else NAMES["gap"]
+def _name(band: ToleranceBand, key: str) -> str:
+    return OPEN_FACE if key == "gap" and band.open_face else NAMES[key]
+
+
+def _outside(band: ToleranceBand) -> str:
+    """Why the machine as drawn lies outside the band, if it does: some deviations go one way only, on average."""
+    below, above = band.drawn_rms < band.quantile(LOW), band.drawn_rms > band.quantile(HIGH)
+    if not below and not above:
+        return ""
+    key = (max if below else min)(band.shift, key=lambda name: band.shift[name])
+    does = f"{'raises' if below else 'lowers'} the mean by {plain(100 * abs(band.shift[key]), '%')}"
+    return f", outside that range: tolerance on the {_name(band, key)} {does}"
 
 
 def band_lines(band: ToleranceBand) -> list[str]:
@@ -59,7 +71,11 @@ def band_lines(band: ToleranceBand) -> list[str]:
 def band_rows(band: ToleranceBand) -> list[tuple[str, str, str]]:
     """Rows of label, value and remark: each tolerance and what it alone does."""
     return [
-        (NAMES[key], f"{plain(size)} {unit}", f"moves the EMF by {plain(100 * band.spread[key], '%')} ({SHARED[key]})")
+        (
+            _name(band, key),
+            f"{plain(size)} {unit}",
+            f"moves the EMF by {plain(100 * band.spread[key], '%')} ({SHARED[key]})",
+        )
         for key, (size, unit) in _sizes(band).items()
     ]
 

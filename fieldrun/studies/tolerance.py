@@ -76,6 +76,8 @@ class ToleranceBand:
     drawn_rms : EMF of the first phase as drawn [V s/rad]
     rms : (samples,) of the first phase [V s/rad]
     spread : standard deviation of the EMF over the EMF as drawn, if one tolerance alone were at work
+    shift : mean of the EMF over the EMF as drawn, less 1, likewise: what does not average out
+    open_face : whether the machine has no gap, so that the tolerance on it is one of the winding's height
     """
 
     tolerance: Tolerance
@@ -84,6 +86,8 @@ class ToleranceBand:
     drawn_rms: float
     rms: Floats
     spread: Mapping[str, float]
+    shift: Mapping[str, float]
+    open_face: bool
 
     def __post_init__(self) -> None:
         """Copy and lock the array."""
@@ -127,7 +131,16 @@ def tolerance_band(
     alone = {key: np.prod([parts[name] for name in names], axis=0) for key, names in KEYS.items()}
     every = np.prod(list(alone.values()), axis=0)
     spread = {key: float(np.std(ratio)) for key, ratio in alone.items()}
-    return ToleranceBand(result.design.tolerance, seed, fields_needed(result.design), drawn, drawn * every, spread)
+    return ToleranceBand(
+        tolerance=result.design.tolerance,
+        seed=seed,
+        fields=fields_needed(result.design),
+        drawn_rms=drawn,
+        rms=drawn * every,
+        spread=spread,
+        shift={key: float(np.mean(ratio)) - 1 for key, ratio in alone.items()},
+        open_face=result.design.rotor.gap_m is None,
+    )
 
 
 def fields_needed(design: Design) -> int:

@@ -27,6 +27,8 @@ def band_of(**keys):
         "drawn_rms": 1.001,
         "rms": np.linspace(0.9, 1.1, 2001),
         "spread": SPREAD,
+        "shift": dict.fromkeys(SPREAD, 0.0),
+        "open_face": False,
     }
     return ToleranceBand(**(parts | keys))
 
@@ -54,8 +56,26 @@ def test_the_sentence_is_about_twenty_machines_and_names_what_matters(bundled):
     ],
 )
 def test_what_matters_has_a_plain_name(bundled, spread, name):
-    told = band_sentence(band_of(spread=SPREAD | spread), bundled("plank-ring").design)
+    told = band_sentence(band_of(spread=SPREAD | spread, open_face=True), bundled("plank-ring").design)
     assert told.endswith(f"; the {name} matters most.")
+
+
+def test_over_one_open_face_the_row_and_the_sentence_have_one_name():
+    (row,) = [line for line in band_lines(band_of(open_face=True)) if "0.3 mm" in line]
+    assert row == "height of the winding above the magnets, 0.3 mm: moves the EMF by 2.23 % (one per machine)"
+
+
+@pytest.mark.parametrize(
+    ("drawn", "shift", "told"),
+    [
+        (1.2, {"placement": -0.17}, "the place of each magnet lowers the mean by 17 %"),
+        (0.8, {"gap": 0.25, "placement": -0.01}, "the gap raises the mean by 25 %"),
+    ],
+)
+def test_a_machine_as_drawn_outside_the_band_is_told_with_its_reason(bundled, drawn, shift, told):
+    band = band_of(drawn_rms=drawn, shift=dict.fromkeys(SPREAD, 0.0) | shift)
+    sentence = band_sentence(band, bundled("hut-charger").design)
+    assert f"(as drawn {volts(drawn, 500):.1f} V, outside that range: tolerance on {told}); the gap" in sentence
 
 
 def test_one_phase_is_not_counted(bundled):

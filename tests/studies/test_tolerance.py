@@ -9,6 +9,7 @@ import pytest
 
 from fieldrun.design.model import Magnets, Plate, Rotor, Tolerance
 from fieldrun.field.field_map import uniform_map
+from fieldrun.field.outline import mean_radius_m
 from fieldrun.reference.closed_forms import block_face, two_faces_on_iron
 from fieldrun.studies.deviations import Built
 from fieldrun.studies.tolerance import (
@@ -224,3 +225,14 @@ def test_a_winding_without_any_field_gives_nothing_and_no_nan(plank):
     empty = tolerance_band(dataclasses.replace(plank, emf=still), samples=20, field=nothing)
     assert (empty.rms == 0).all()
     assert empty.widest is None
+
+
+def test_magnets_put_down_badly_weaken_the_mean(plank):
+    """Angles spread by 0.1 electrical rad, 12 bodies: the fundamental alone loses 0.1^2 / 2 (1 - 1/12) on average."""
+    design = plank.design
+    off = 0.1 * mean_radius_m(design.magnets) / design.magnets.pole_pairs
+    bad = tolerance_band(without(plank, placement_m=off), samples=400)
+    assert bad.shift["placement"] < -0.003
+    assert bad.shift["placement"] == pytest.approx(np.mean(bad.rms) / bad.drawn_rms - 1, rel=1e-9)
+    assert {key for key, shift in bad.shift.items() if shift} == {"placement"}
+    assert bad.open_face

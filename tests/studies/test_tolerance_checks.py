@@ -7,7 +7,7 @@ import pytest
 from fieldrun.design.errors import DesignError
 from fieldrun.design.examples import example_names, example_path
 from fieldrun.generator.machine import read_design
-from fieldrun.studies.tolerance_checks import check_tolerance, gap_room_m, tolerance_faults
+from fieldrun.studies.tolerance_checks import check_tolerance, gap_room_m, too_much
 
 
 @pytest.fixture
@@ -27,7 +27,7 @@ def told(design_file):
 
 @pytest.mark.parametrize("name", example_names())
 def test_bundled_designs_can_be_built_to_usual_tolerances(name):
-    assert list(tolerance_faults(read_design(example_path(name)))) == []
+    assert list(too_much(read_design(example_path(name)))) == []
 
 
 def test_every_impossible_tolerance_at_once_each_with_its_line(told):
@@ -103,7 +103,25 @@ def test_copper_that_would_touch(design_file, told, example, changes, share):
 
 def test_a_winding_that_fills_the_gap_needs_a_sure_one(told):
     tight = {"rotor.gap_mm": "stack", "winding.clearance_mm": 0}
-    (line,) = told("hut-charger", tight)
-    assert ":1: tolerance.gap_mm:" in ":" + line  # not in the file: the usual tolerance is too much
-    assert "0.00 mm to spare" in line
+    assert told("hut-charger", tight | {"tolerance.gap_mm": 0.3})[0].split(": ")[1] == "tolerance.gap_mm"
     assert told("hut-charger", tight | {"tolerance.gap_mm": 0}) == []
+
+
+@pytest.mark.parametrize("table", [{}, {"tolerance.magnet_mm": 0.1}])
+def test_a_usual_tolerance_that_nobody_wrote_has_no_line_and_no_key(design_file, table):
+    path = design_file("hut-charger", {"rotor.gap_mm": "stack", "winding.clearance_mm": 0} | table)
+    with pytest.raises(DesignError) as caught:
+        check_tolerance(read_design(path), path)
+    assert str(caught.value) == (
+        f"{path}: the usual tolerance of 0.3 mm on the gap is too much here: in 1 machine of 40 the winding would "
+        "touch: it has 0.00 mm to spare; write [tolerance] gap_mm = 0"
+    )
+
+
+def test_a_usual_tolerance_names_the_most_that_there_is_room_for(design_file):
+    """Two clearances of 0.1 mm are all the room; two standard deviations must fit."""
+    path = design_file("hut-charger", {"rotor.gap_mm": "stack", "winding.clearance_mm": 0.1})
+    room = gap_room_m(read_design(path)) * 1e3
+    assert room == pytest.approx(0.2)
+    with pytest.raises(DesignError, match=r"0\.20 mm to spare; write \[tolerance\] gap_mm = 0\.1 or less$"):
+        check_tolerance(read_design(path), path)
