@@ -129,8 +129,12 @@ def _counted(count: Count, comparison: WindingComparison) -> Count:
 
 
 def _key(comparison: WindingComparison) -> str:
-    digits = "" if comparison.terms == AS_THEY_STAND else "Digits: the same with one, two or three phases instead. "
-    return f"{digits}Drawn: one round of the first phase, dashed that of its second belt; all rounds of a path file."
+    drawn = "Drawn: one round of the first phase, dashed that of its second belt; all rounds of a path file."
+    if comparison.terms == AS_THEY_STAND:
+        return drawn
+    others = len(comparison.shown_first) > len(ranked(comparison))
+    dark = f"Dark: the most {counted_phases(comparison)}.\n" if others else ""
+    return f"{dark}Digits: the same with one, two or three phases instead. {drawn}"
 
 
 def _draw_left(figure: Figure, page: Page, number: int, row: Row) -> None:

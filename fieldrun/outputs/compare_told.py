@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 from fieldrun.design.shapes import WINDING_OPTIONS
 from fieldrun.design.units import MM, RPM
-from fieldrun.outputs.sentences import listed, plain
+from fieldrun.outputs.sentences import listed, plain, weight
 from fieldrun.studies.candidates import Candidate, Space
 from fieldrun.studies.compare import AS_THEY_STAND, EQUAL_SPACE, OWN_BEST, WindingComparison
 from fieldrun.studies.wound import NotWound, Row, Wound
@@ -196,7 +196,7 @@ def _equal_copper(comparison: WindingComparison) -> str:
     if not comparison.wound:
         return ""
     mass = comparison.least_copper_kg
-    return f" Equal copper, {plain(1000 * mass, 'g')} each in thinner wire on the same path, gives {plain(mass)} of it."
+    return f" Equal copper, {weight(mass)} each in thinner wire on the same path, gives {plain(mass)} of it."
 
 
 def reasons(comparison: WindingComparison) -> list[str]:

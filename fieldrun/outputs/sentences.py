@@ -9,6 +9,10 @@ ORDINARY = (-4, 7)
 """Powers of ten from here to there are written out; what is smaller or larger keeps its power."""
 
 
+HEAVY_KG = 10.0
+"""From here on nobody weighs in grams."""
+
+
 def plain(value: float, unit: str = "") -> str:
     """Write a number to three figures with its unit after a space: `4.12 V`, `310 rpm`, `12000 N`.
 
@@ -22,6 +26,11 @@ def plain(value: float, unit: str = "") -> str:
     if not math.isfinite(value):
         raise ValueError(f"only finite numbers can be shown; received {value!r}")
     return f"{_digits(float(value))} {unit}".rstrip()
+
+
+def weight(mass_kg: float) -> str:
+    """A mass in grams, from ten kilograms on in kilograms."""
+    return plain(mass_kg, "kg") if mass_kg >= HEAVY_KG else plain(1000 * mass_kg, "g")
 
 
 def listed(parts: list[str]) -> str:

@@ -14,7 +14,7 @@ from fieldrun.outputs.handling import handling_caution, pull_rows
 from fieldrun.outputs.inductance_told import inductance_rows
 from fieldrun.outputs.load_told import load_sentences, motor_rows
 from fieldrun.outputs.losses_told import loss_rows
-from fieldrun.outputs.sentences import listed, plain
+from fieldrun.outputs.sentences import listed, plain, weight
 from fieldrun.outputs.wind_told import charging_wind, runaway_caution, wind_rows, wind_sentences
 from fieldrun.reference.estimates import Estimate
 
@@ -67,7 +67,7 @@ def _copper(result: RunResult) -> str:
     return (
         f"{each} {rounds} round{'s' if rounds > 1 else ''}, {plain(copper.conductor_length_m, 'm')} of wire, and has "
         f"{plain(copper.resistance_20c_ohm, 'ohm')} cold ({plain(copper.resistance_hot_ohm, 'ohm')} at "
-        f"{result.design.wire.temperature_c:g} C); the copper weighs {plain(1000 * copper.copper_mass_kg, 'g')} in all."
+        f"{result.design.wire.temperature_c:g} C); the copper weighs {weight(copper.copper_mass_kg)} in all."
     )
 
 
@@ -114,7 +114,7 @@ def table_rows(result: RunResult, field: dict[str, Any]) -> list[tuple[str, str,
         ("wire per phase", plain(copper.conductor_length_m, "m"), "links between turns not counted"),
         ("resistance per phase", plain(copper.resistance_20c_ohm, "ohm"), "at 20 C"),
         *inductance_rows(result),
-        ("copper in all", plain(1000 * copper.copper_mass_kg, "g"), ""),
+        ("copper in all", weight(copper.copper_mass_kg), ""),
         (
             "winding thickness",
             plain(laid.thickness_m / MM, "mm"),

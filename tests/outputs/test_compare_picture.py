@@ -104,6 +104,7 @@ def test_a_path_of_other_phases_is_drawn_and_says_so(shapes, tmp_path):
     words = words_of(figure, tmp_path)
     assert "coil.csv" in words
     assert "one phase)" in words
+    assert "Dark: the most with three phases." in words
 
 
 def test_digits_stand_at_the_other_numbers_of_phases(shapes, figure):

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fieldrun.outputs.sentences import plain
+from fieldrun.outputs.sentences import plain, weight
 
 
 @pytest.mark.parametrize(
@@ -31,6 +31,13 @@ from fieldrun.outputs.sentences import plain
 )
 def test_plain(value, unit, text):
     assert plain(value, unit) == text
+
+
+@pytest.mark.parametrize(
+    ("mass_kg", "text"), [(0.2163, "216 g"), (9.5, "9500 g"), (10.0, "10 kg"), (1590.0, "1590 kg")]
+)
+def test_weight(mass_kg, text):
+    assert weight(mass_kg) == text
 
 
 @pytest.mark.parametrize("value", [math.nan, math.inf, -math.inf])
