@@ -21,6 +21,9 @@ ASIDE = 3e-3
 STEPS = 120
 """Steps in half an electrical period, 1.5 degrees each, before those with switching diodes are divided."""
 
+ROUNDING = 1e-12
+"""Share of what a short circuit would carry below which a current is rounding."""
+
 
 @dataclass(frozen=True, eq=False)
 class LoadCurrents:
@@ -80,7 +83,8 @@ def load_currents(  # noqa: PLR0917 - as `deliver`
     drive = _drive(Circuit(emf, impedance, inductance), network, speeds_rad_s)
     doubled = load.rectifier == "doubler" and load.kind != "open"
     found = _doubled(network, drive, load, steps) if doubled else periodic_currents(network, drive, steps)
-    lines = found.current_a @ network.lines_of.T
+    current = _without_rounding(found.current_a, drive, found.grid.angle_rad)
+    lines = current @ network.lines_of.T
     direct = network.share * np.abs(lines).sum(axis=-1)
     weight = found.grid.weight
     if doubled:
@@ -91,10 +95,16 @@ def load_currents(  # noqa: PLR0917 - as `deliver`
         angle_rad=found.grid.angle_rad,
         emf_v_s=half_wave(emf.orders, emf.amplitudes, found.grid.angle_rad),
         phase_ohm=_phase_ohm(impedance),
-        phase_a=found.current_a @ network.phases_of.T,
+        phase_a=current @ network.phases_of.T,
         line_a=lines,
         dc_a=direct,
     )
+
+
+def _without_rounding(current_a: Floats, drive: Drive, angle_rad: Floats) -> Floats:
+    """Currents, and none where rounding alone is left: diodes that do not conduct must not start to charge."""
+    shorted_a = np.abs(drive.emf_v(angle_rad)).max(axis=(0, 2)) / np.diag(drive.resistance_ohm).min()
+    return np.where(np.abs(current_a) > ROUNDING * shorted_a[:, None], current_a, 0.0)
 
 
 def _drive(circuit: Circuit, network: Network, speeds_rad_s: Floats) -> Drive:
