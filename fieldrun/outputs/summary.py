@@ -118,7 +118,7 @@ def table_rows(result: RunResult, field: dict[str, Any]) -> list[tuple[str, str,
         (
             "winding thickness",
             plain(laid.thickness_m / MM, "mm"),
-            f"{laid.sheets} sheet{'s' if laid.sheets > 1 else ''} of wire",
+            _sheets(result),
         ),
         *gap_rows(result),
         *bundle_rows(result),
@@ -144,6 +144,14 @@ def _peak(disc: SteelReport) -> str:
 def _how_sure(result: RunResult) -> str:
     percent = f"{result.accuracy.error_estimate_percent:.1g} %"
     return f"effective, open circuit; computed to {percent}, for a machine exactly as stated"
+
+
+def _sheets(result: RunResult) -> str:
+    """Sheets of wire, and why they are more than the layers that the design asks for."""
+    laid, winding = result.lay, result.design.winding
+    crossed = laid.sheets == 2 * winding.layers and winding.shape != "path"
+    why = ": legs that cross take two a layer" if crossed else ""
+    return f"{laid.sheets} sheet{'s' if laid.sheets > 1 else ''} of wire{why}"
 
 
 def _side_by_side(rounds: int) -> str:

@@ -132,9 +132,11 @@ def rows(result):
 def test_the_table_tells_every_number_with_its_unit_and_what_it_is(bundled):
     hut = bundled("hut-charger")
     table, content = rows(hut), result_dict(hut)
+    sheets = "8 sheets of wire: legs that cross take two a layer"
     assert table["EMF per phase"][0] == f"{plain(content['emf']['rms_v_per_krpm'], 'V')} per 1000 rpm"
     assert table["resistance per phase"] == (plain(content["circuit"]["resistance_20c_ohm"], "ohm"), "at 20 C")
-    assert table["winding thickness"] == (plain(content["winding"]["thickness_mm"], "mm"), "8 sheets of wire")
+    assert table["winding thickness"] == (plain(content["winding"]["thickness_mm"], "mm"), sheets)
+    assert rows(bundled("plank-ring"))["winding thickness"][1] == "4 sheets of wire"
     assert table["its fundamental"] == (plain(content["field"]["b1_mean_radius_t"], "T"), "finite elements")
     assert table["EMF per phase"][1].endswith("for a machine exactly as stated")
     assert f"computed to {content['field']['error_estimate_percent']:.1g} %" in table["EMF per phase"][1]
