@@ -22,7 +22,7 @@ from fieldrun.field.ring_steel import (
     steel_tables,
     steel_tangent,
 )
-from fieldrun.field.ring_system import RingSystem, linear_bands, linear_part, on_free
+from fieldrun.field.ring_system import RingSystem, linear_bands, linear_operator, linear_part, on_free
 from fieldrun.field.rings import conjugate_gradients
 
 NEWTON_TOLERANCE = 1e-5
@@ -169,8 +169,10 @@ def _solved(
     steel = steel_bands(states, system.free)
     factors = [factorise(one + other) for one, other in zip(linear, steel, strict=True)]
 
+    linear_times = linear_operator(system)
+
     def tangent(change: Floats) -> Floats:
-        out = linear_part(system, change)
+        out = linear_times(change)
         steel_tangent(states, change, out)
         return out
 

@@ -13,10 +13,10 @@ from scipy.interpolate import CubicSpline
 from fieldrun.design.arrays import Complexes, Floats, Ints
 from fieldrun.design.model import Magnets, Rotor
 from fieldrun.design.units import MU0
-from fieldrun.field.axis import axis_of, mass, stiffness
+from fieldrun.field.axis import mass
 from fieldrun.field.field_map import FieldMap
 from fieldrun.field.outline import mean_radius_m
-from fieldrun.field.ring_mesh import GAUSS, RingMesh
+from fieldrun.field.ring_mesh import RingMesh
 from fieldrun.field.ring_system import RingSystem
 from fieldrun.field.slices import OPEN_REACH
 
@@ -126,8 +126,7 @@ def line_slopes(system: RingSystem, potential: Floats) -> Floats:
     """
     mesh = system.mesh
     massy = mass(mesh.radial, mesh.radial.points_m)
-    lines = range(mesh.gap.first, mesh.gap.end + 1)
-    flux = np.stack([_weak_flux(system, potential, line) for line in lines], axis=-1)
+    flux = _weak_flux(system, potential)
     orders, nodes, count = flux.shape
     solved = np.linalg.solve(massy[1:-1, 1:-1], flux[:, 1:-1].transpose(1, 0, 2).reshape(nodes - 2, -1))
     out = np.zeros_like(flux)
@@ -135,15 +134,19 @@ def line_slopes(system: RingSystem, potential: Floats) -> Floats:
     return out
 
 
-def _weak_flux(system: RingSystem, potential: Floats, line: int) -> Floats:
-    """INT (d_z phi) v r dr along a line, (n, r), from the elements above it, or below it if it is the last."""
-    mesh = system.mesh
-    below = line == mesh.gap.end
-    element = line - 1 if below else line
-    axial = axis_of(mesh.axial.vertices_m[element : element + 2], GAUSS)
-    own = 2 if below else 0
-    stiff, massy = stiffness(axial)[:, own], mass(axial)[:, own]
-    inside = potential[:, :, 2 * element : 2 * element + 3]
-    air = system.air
-    flux = np.einsum("nij,nj->ni", air.slopes + air.turns, inside @ massy) + (inside @ stiff) @ air.values
-    return np.asarray(flux if below else -flux)
+def _weak_flux(system: RingSystem, potential: Floats) -> Floats:
+    """INT (d_z phi) v r dr along the lines, (n, r, lines), from the elements above each, below the last.
+
+    One row of the matrices of a second-order element of length L: INT N_0 N dz = L / 30 (4, 2, -1) and
+    INT N_0' N' dz = (7, -8, 1) / (3 L), the nodes counted from the line.
+    """
+    gap = system.mesh.gap
+    above = np.append(np.arange(gap.first, gap.end), gap.end - 1)
+    nodes = 2 * above[:, None] + np.arange(3)
+    nodes[-1] = nodes[-1, ::-1]
+    length = np.diff(system.mesh.axial.vertices_m)[above][:, None]
+    inside = potential[:, :, nodes]
+    along = np.einsum("nrlk,lk->nrl", inside, length / 30 * np.array([4.0, 2.0, -1.0]))
+    across = np.einsum("nrlk,lk->nrl", inside, np.array([7.0, -8.0, 1.0]) / (3 * length))
+    flux = (system.air.slopes + system.air.turns) @ along + system.air.values @ across
+    return np.asarray(flux * np.append(-np.ones(len(above) - 1), 1.0))

@@ -7,6 +7,7 @@ The magnets' recoil permeability is not the same all round: it couples the harmo
 arrays (n, r, z) over orders and nodes.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,6 +20,9 @@ from fieldrun.field.outline import radial_breaks_m
 from fieldrun.field.ring_mesh import GAUSS, RingMesh, part, reach
 from fieldrun.field.ring_sources import recoil_couplings, remanence_amplitudes
 from fieldrun.field.slabs import Slab, Stack, of_slab, slabs_of
+
+Matrix = Callable[[Floats], Floats]
+"""Something linear that takes potentials (n, r, z) to loads (n, r, z), or back."""
 
 REACH = 2
 """Nodes of second-order elements couple with the next two on either side."""
@@ -162,17 +166,22 @@ def first_orders(system: RingSystem, count: int) -> RingSystem:
     )
 
 
-def times(radial: RadialMatrices, axial: AxialMatrices, potential: Floats) -> Floats:
-    """The matrices of one stretch times a potential: (n, r, z); couplings (n, n, r, r) where there are any."""
-    stiff, massy = axial
-    if radial.turns.ndim == potential.ndim:
-        return np.asarray(
-            (radial.slopes + radial.turns) @ potential @ massy + radial.values @ (potential @ stiff), float
-        )
-    shape = (potential.shape[0] * potential.shape[1], -1)
-    along, across = (potential @ massy).reshape(shape), (potential @ stiff).reshape(shape)
-    mixed = _flat(radial.slopes + radial.turns) @ along + _flat(radial.values) @ across
-    return np.asarray(mixed.reshape(potential.shape))
+def linear_operator(system: RingSystem) -> Matrix:
+    """What multiplies a potential (n, r, z) by air and magnets, to [A]; made once, it may be used many times."""
+    r, z = system.magnet_nodes
+    sides, (stiff, massy) = system.air.slopes + system.air.turns, system.air_axial
+    magnets = [(_flat(radial.slopes + radial.turns), _flat(radial.values), axial) for radial, axial in system.magnets]
+
+    def times(potential: Floats) -> Floats:
+        total = np.asarray(sides @ (potential @ massy) + system.air.values @ (potential @ stiff))
+        own = potential[:, r, z]
+        rows = (own.shape[0] * own.shape[1], own.shape[2])
+        for along, across, (its_stiff, its_massy) in magnets:
+            mixed = along @ (own @ its_massy).reshape(rows) + across @ (own @ its_stiff).reshape(rows)
+            total[:, r, z] += mixed.reshape(own.shape)
+        return total
+
+    return times
 
 
 def _flat(couplings: Floats) -> Floats:
@@ -183,11 +192,7 @@ def _flat(couplings: Floats) -> Floats:
 
 def linear_part(system: RingSystem, potential: Floats) -> Floats:
     """Air and magnets times a potential, (n, r, z) [A]."""
-    total = times(system.air, system.air_axial, potential)
-    r, z = system.magnet_nodes
-    for radial, axial in system.magnets:
-        total[:, r, z] += times(radial, axial, potential[:, r, z])
-    return total
+    return linear_operator(system)(potential)
 
 
 def on_free(system: RingSystem, values: Floats) -> Floats:

@@ -5,24 +5,19 @@ steel that saturates. What passes from one radius to the next, past the magnets'
 in.
 """
 
-from collections.abc import Callable
-
 import numpy as np
 from scipy.sparse.linalg import LinearOperator, cg
 
 from fieldrun.design.arrays import Floats
 from fieldrun.design.errors import SolveError
 from fieldrun.field.banded import factorise, one_thread, solve_factorised
-from fieldrun.field.ring_system import RingSystem, linear_bands, linear_part, on_free
+from fieldrun.field.ring_system import Matrix, RingSystem, linear_bands, linear_operator, on_free
 
 TOLERANCE = 1e-7
 """Residual of the coupled harmonics, relative to the sources."""
 
 ITERATIONS = 150
 """Conjugate gradient steps at most; recoil permeabilities take three to six, deep saturation over a hundred."""
-
-Matrix = Callable[[Floats], Floats]
-"""Something linear that takes potentials (n, r, z) to loads (n, r, z), or back."""
 
 
 def solve_linear(system: RingSystem) -> Floats:
@@ -37,9 +32,7 @@ def solve_linear(system: RingSystem) -> Floats:
         factors = [factorise(band) for band in linear_bands(system)]
         if not system.magnets:
             return precondition(system, factors, system.sources)
-        potential, settled = conjugate_gradients(
-            system, lambda u: linear_part(system, u), factors, system.sources, TOLERANCE
-        )
+        potential, settled = conjugate_gradients(system, linear_operator(system), factors, system.sources, TOLERANCE)
     if not settled:
         raise SolveError(f"the harmonics' couplings did not settle within {ITERATIONS} steps")
     return potential
