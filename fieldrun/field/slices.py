@@ -1,7 +1,7 @@
 """A field map from sections at several radii, each unrolled flat: no flux passes from one radius to the next.
 
 For magnets about as long as they are far apart this is wrong by several per cent, because flux spreads past the
-magnets' inner and outer ends; every result made from slices says so.
+magnets' inner and outer ends: no answer, but what `verify` holds beside it and the K1 kernel spreads.
 """
 
 import math

@@ -14,7 +14,7 @@ from fieldrun.field.ring_field import ring_field
 from fieldrun.field.ring_mesh import RingDensity
 from fieldrun.field.section import Section, section_at
 from fieldrun.field.solve import RotorField
-from fieldrun.generator.emf import emf_harmonics
+from fieldrun.generator.emf import emf_harmonics, fundamental_only
 from fieldrun.winding.lay import Lay
 
 COARSER = 2.0
@@ -78,16 +78,16 @@ def accuracy_of(magnets: Magnets, rotor: Rotor, field: RotorField, laid: Lay, ph
     """
 
     def fundamental(field_map: FieldMap) -> float:
-        return float(abs(emf_harmonics(field_map, laid.pieces, phases)[0, 0]))
+        return float(abs(emf_harmonics(fundamental_only(field_map), laid.pieces, phases)[0, 0]))
 
-    plain, whole = fundamental(field.rings.field_map), fundamental(field.field_map)
+    plain = fundamental(field.rings.field_map)
     coarser = RingDensity().coarser(COARSER)
     second = fundamental(ring_field(magnets, rotor, coarser, FEWER, field.stack).field_map)
     model = FLOOR_PERCENT
     if any(steel.peak_t > EXTRAPOLATED_T for steel in field.rings.steel):
         model += EXTRAPOLATED_PERCENT
     if field.is_corrected:
-        model += OUTLINE_PERCENT + OUTLINE_SHARE * _change_percent(whole, plain)
+        model += OUTLINE_PERCENT + OUTLINE_SHARE * _change_percent(fundamental(field.field_map), plain)
         if isinstance(magnets.outline, Disc) or magnets.outline_ends == "cut":
             model += ENDS_SHARE[type(magnets.outline)] * _missing_ends_percent(magnets, rotor)
     return Accuracy(_change_percent(second, plain), model)

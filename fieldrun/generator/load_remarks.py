@@ -1,10 +1,38 @@
-"""What was taken for granted of diodes, load and cable."""
+"""What is to be said of a load: a winding that its current cooks, and what was taken for granted."""
 
 from collections.abc import Iterator
 
+import numpy as np
+
+from fieldrun.design.materials import REFERENCE_TEMPERATURE_C, copper_resistivity
 from fieldrun.design.model import Design, Load
+from fieldrun.design.units import RPM
+from fieldrun.generator.delivery import Delivery
+from fieldrun.generator.heating import Heat, steady_temperature_c
 from fieldrun.generator.inductance import Inductance
 from fieldrun.generator.network import joined_as
+from fieldrun.generator.result import Remark
+
+
+def delivery_warnings(design: Design, delivery: Delivery | None, heat: Heat) -> tuple[Remark, ...]:
+    """The asked speed at which the load's current warms the winding most beyond what it stands; nothing if none does.
+
+    Warmer copper resists more, which warms it further; that less current then flows is left out.
+    """
+    if delivery is None:
+        return ()
+    cold = copper_resistivity(REFERENCE_TEMPERATURE_C) / copper_resistivity(design.wire.temperature_c)
+    worst = int(np.argmax(delivery.copper_w + delivery.idle_w))
+    copper_w, idle_w = float(delivery.copper_w[worst]), float(delivery.idle_w[worst])
+    reached = steady_temperature_c(copper_w * cold, heat.moving.rise_k_per_w, heat.air_c, idle_w)
+    if copper_w == 0 or (reached is not None and reached <= heat.limit_c):
+        return ()
+    ends = "it would grow hotter without end" if reached is None else f"it would come to about {reached:.0f} C"
+    text = (
+        f"at {delivery.speed_rad_s[worst] / RPM:.0f} rpm the load draws {delivery.phase_rms_a[worst]:.2g} A from each "
+        f"phase: for long, even in moving air, {ends}, and resin softens from {heat.limit_c:g} C on"
+    )
+    return (Remark("winding-too-warm", text),)
 
 
 def load_assumptions(design: Design, inductance: Inductance | None) -> tuple[str, ...]:

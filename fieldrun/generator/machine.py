@@ -18,7 +18,7 @@ from fieldrun.field.solve import mean_section_field, rotor_field
 from fieldrun.generator.accuracy import accuracy_of
 from fieldrun.generator.charging import charging_starts_rad_s
 from fieldrun.generator.delivery import Delivery, deliver
-from fieldrun.generator.emf import Emf, emf_harmonics, emf_per_speed, fundamental_only
+from fieldrun.generator.emf import Emf, emf_per_speed
 from fieldrun.generator.forces import forces_of
 from fieldrun.generator.gap_cost import emf_change_per_gap_m
 from fieldrun.generator.heating import heat_of
@@ -26,7 +26,7 @@ from fieldrun.generator.impedance import Impedance, impedance
 from fieldrun.generator.inductance import Inductance, inductance
 from fieldrun.generator.inductance_remarks import inductance_assumptions, inductance_warnings
 from fieldrun.generator.joining import joinings
-from fieldrun.generator.load_remarks import load_assumptions
+from fieldrun.generator.load_remarks import delivery_warnings, load_assumptions
 from fieldrun.generator.loss_remarks import part_assumptions, part_warnings
 from fieldrun.generator.losses import Circuit, Losses, losses_of
 from fieldrun.generator.motor import motor_of
@@ -92,13 +92,15 @@ def run(design: Design) -> RunResult:
     laid = lay(winding, magnets.pole_pairs, wire)
     emf = emf_per_speed(field.field_map, laid, winding, wire)
     height = middle_height_m(laid)
-    fundamental = float(abs(emf_harmonics(fundamental_only(field.field_map), laid.pieces, winding.phases)[0, 0]))
+    fundamental = float(abs(emf.amplitudes[0, 0])) * winding.parallel / wire.strands_in_series
     shares, rescue = factors(laid, winding, wire), rescue_of(field.field_map, laid, winding)
     copper, plan = impedance(laid.pieces, wire, winding), twisting(laid, winding, wire, design.cutting)
     henries = inductance(laid, wire, winding, magnets, rotor)
-    losses = losses_of(field.field_map, laid, winding, wire, Circuit(emf, copper, henries))
+    circuit = Circuit(emf, copper, henries)
+    losses = losses_of(field.field_map, laid, winding, wire, circuit)
     heat, moving = heat_of(design, laid, copper, losses.idle_w_s2), moving_of(design, laid, copper)
     charging = charging_starts_rad_s(emf, winding.connection, design.load) if design.load else None
+    delivery = _delivered(design, circuit, losses)
     wind = wind_of(design.turbine, _loaded(design, emf, copper, henries, losses), charging) if design.turbine else None
     runaway = (
         runaway_in_wind(wind.rotor, wind.top_m_s, design, emf, moving)
@@ -128,7 +130,7 @@ def run(design: Design) -> RunResult:
         emf_change_per_gap_m=emf_change_per_gap_m(magnets, rotor, laid, wire),
         accuracy=accuracy_of(magnets, rotor, field, laid, winding.phases),
         motor=motor_of(emf, copper, winding),
-        delivery=_delivered(design, Circuit(emf, copper, henries), losses),
+        delivery=delivery,
         runaway=runaway,
         wind=wind,
         warnings=(
@@ -138,6 +140,7 @@ def run(design: Design) -> RunResult:
             *bundle_warnings(plan),
             *part_warnings(design, losses, emf, copper),
             *inductance_warnings(henries),
+            *delivery_warnings(design, delivery, heat),
             *wind_warnings(design, wind, runaway, heat),
         ),
         assumptions=(

@@ -43,8 +43,8 @@ class Remark:
 class RunResult:
     """A design's answer. Arrays inside are read-only.
 
-    `section` is the one at the magnets' mean radius, on a mesh twice as fine as the map's: for pictures, field files
-    and the steel's peak. `joinings` and `twisting` are for bundles only; `emf_change_per_gap_m` is relative. `delivery`
+    `section` is the one at the magnets' mean radius, on a mesh twice as fine as the map's: for pictures and field
+    files. `joinings` and `twisting` are for bundles only; `emf_change_per_gap_m` is relative. `delivery`
     holds the asked speeds, None without a load.
     """
 

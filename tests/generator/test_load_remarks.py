@@ -1,4 +1,4 @@
-"""What is said to be taken for granted of diodes, load and cable."""
+"""What is said of a load: a winding that its current cooks, and what was taken for granted."""
 
 import dataclasses
 
@@ -9,7 +9,7 @@ from fieldrun.design.examples import example_path
 from fieldrun.design.model import Load
 from fieldrun.design.read import read_design
 from fieldrun.generator.inductance import Inductance
-from fieldrun.generator.load_remarks import load_assumptions
+from fieldrun.generator.load_remarks import delivery_warnings, load_assumptions
 
 KNOWN = Inductance(np.eye(3))
 DIODES = (
@@ -48,3 +48,41 @@ def test_doubler_and_unknown_inductance():
 def test_resistors_of_each_phase(connection, where):
     (text,) = told(Load("resistor", resistance_ohm=3.0, rectifier="none"), connection=connection)
     assert text == f"Every phase has a resistor of its own{where}, with the cable's resistance before it."
+
+
+def warned(result, **delivery):
+    changed = dataclasses.replace(result.delivery, **delivery)
+    return delivery_warnings(result.design, changed, result.heat)
+
+
+def test_a_current_that_cooks_the_winding_is_told_with_speed_and_temperature(bundled):
+    hut = bundled("hut-charger")
+    (remark,) = delivery_warnings(hut.design, hut.delivery, hut.heat)
+    assert remark in hut.warnings
+    assert remark.code == "winding-too-warm"
+    assert remark.text.startswith(f"at 500 rpm the load draws {hut.delivery.phase_rms_a[-1]:.2g} A from each phase")
+    # at the temperature told, what the copper wastes there and the idle losses pass through the faces again
+    told = float(remark.text.split("come to about ")[1].split(" C")[0])
+    copper_w = hut.delivery.copper_w[-1] * (1 + 3.93e-3 * (told - 20)) / (1 + 3.93e-3 * 40)
+    watts = copper_w + hut.delivery.idle_w[-1]
+    assert hut.heat.air_c + hut.heat.moving.rise_k_per_w * watts == pytest.approx(told, abs=2)
+
+
+def test_the_limit_is_the_current_that_is_told_to_be_stood(bundled):
+    """Copper loss as at the limit, and the idle loss counted there: just not warned of, a little more is."""
+    hut = bundled("hut-charger")
+    idle, copper = np.full(4, hut.heat.idle_w), np.full(4, hut.heat.moving.copper_w)
+    assert warned(hut, idle_w=idle, copper_w=0.999 * copper) == ()
+    assert len(warned(hut, idle_w=idle, copper_w=1.01 * copper)) == 1
+
+
+def test_heat_without_end_is_told_as_such(bundled):
+    hut = bundled("hut-charger")
+    (remark,) = warned(hut, copper_w=np.array([0, 0, 0, 5e3]))
+    assert "it would grow hotter without end" in remark.text
+
+
+def test_no_current_warms_nothing(bundled):
+    hut = bundled("hut-charger")
+    assert warned(hut, copper_w=np.zeros(4)) == ()
+    assert delivery_warnings(hut.design, None, hut.heat) == ()
