@@ -1,7 +1,9 @@
 """From magnets and steel to the field: the chain of this folder in one place."""
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from fieldrun.design.errors import FieldrunError
 from fieldrun.design.model import Magnets, Rotor
 from fieldrun.field.field_map import FieldMap
 from fieldrun.field.magnetostatics import SectionField, solve_section
@@ -83,6 +85,20 @@ def rotor_field(magnets: Magnets, rotor: Rotor) -> RotorField:
     if stack or not magnets.section_mesh:
         return RotorField(rings.field_map, rings, stack)
     return RotorField(with_own_outline(rings.field_map, magnets, rotor), rings)
+
+
+def rotor_fields(machines: Sequence[tuple[Magnets, Rotor]]) -> Iterator[RotorField | FieldrunError]:
+    """Solve many machines; a machine that cannot be solved yields its error in its place.
+
+    Parameters
+    ----------
+    machines : in any order, all different
+    """
+    for magnets, rotor in machines:
+        try:
+            yield rotor_field(magnets, rotor)
+        except FieldrunError as error:
+            yield error
 
 
 def field_of(magnets: Magnets, rotor: Rotor) -> FieldMap:

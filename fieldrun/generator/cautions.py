@@ -4,10 +4,10 @@ from fieldrun.design.digits import digits
 from fieldrun.design.model import Design
 from fieldrun.design.units import RPM
 from fieldrun.generator.heating import FORMERS_SOFTEN_C, USUAL_DENSITY_A_MM2, Heat
-from fieldrun.generator.operating import PowerCurve
 from fieldrun.generator.result import Remark
-from fieldrun.generator.runaway import Runaway
-from fieldrun.generator.wind import Fed
+from fieldrun.generator.wind.operating import PowerCurve
+from fieldrun.generator.wind.runaway import Runaway
+from fieldrun.generator.wind.year import Fed
 
 EXTRA_LOW_AC_V, EXTRA_LOW_DC_V = 50.0, 120.0
 """Above these voltages, effective and smooth, protection against electric shock is asked for (extra-low voltage: IEC

@@ -3,9 +3,9 @@
 from dataclasses import dataclass, replace
 
 from fieldrun.design.model import Design, Load, Winding, Wire
-from fieldrun.generator.charging import charging_starts_rad_s
 from fieldrun.generator.emf import Emf
 from fieldrun.generator.impedance import Impedance
+from fieldrun.generator.load.charging import charging_starts_rad_s
 
 
 @dataclass(frozen=True)

@@ -16,8 +16,6 @@ from fieldrun.field.mesh_file import section_mesh_faults
 from fieldrun.field.quality import mesh_quality
 from fieldrun.field.solve import mean_section_field, rotor_field
 from fieldrun.generator.accuracy import accuracy_of
-from fieldrun.generator.charging import charging_starts_rad_s
-from fieldrun.generator.delivery import Delivery, deliver
 from fieldrun.generator.emf import Emf, emf_per_speed
 from fieldrun.generator.forces import forces_of
 from fieldrun.generator.gap_cost import emf_change_per_gap_m
@@ -26,12 +24,13 @@ from fieldrun.generator.impedance import Impedance, impedance
 from fieldrun.generator.inductance import Inductance, inductance
 from fieldrun.generator.inductance_remarks import inductance_assumptions, inductance_warnings
 from fieldrun.generator.joining import joinings
-from fieldrun.generator.load_remarks import delivery_warnings, load_assumptions
+from fieldrun.generator.load.charging import charging_starts_rad_s
+from fieldrun.generator.load.delivery import Delivery, deliver
+from fieldrun.generator.load.load_remarks import delivery_warnings, load_assumptions
 from fieldrun.generator.loss_remarks import part_assumptions, part_warnings
 from fieldrun.generator.losses import Circuit, Losses, losses_of
 from fieldrun.generator.motor import motor_of
 from fieldrun.generator.moving import moving_of
-from fieldrun.generator.operating import Machine
 from fieldrun.generator.remarks import (
     assumptions_of,
     bundle_warnings,
@@ -42,10 +41,11 @@ from fieldrun.generator.remarks import (
 )
 from fieldrun.generator.rescue import rescue_of
 from fieldrun.generator.result import RunResult
-from fieldrun.generator.runaway import runaway_at, runaway_in_wind
 from fieldrun.generator.speeds import asked_speeds, top_speed_rpm
-from fieldrun.generator.wind import faults_in_wind, wind_of
-from fieldrun.generator.wind_remarks import wind_assumptions, wind_warnings
+from fieldrun.generator.wind.operating import Machine
+from fieldrun.generator.wind.runaway import runaway_at, runaway_in_wind
+from fieldrun.generator.wind.wind_remarks import wind_assumptions, wind_warnings
+from fieldrun.generator.wind.year import faults_in_wind, wind_of
 from fieldrun.reference.estimates import estimates
 from fieldrun.winding.factors import factors
 from fieldrun.winding.lay import Lay, lay, lay_faults

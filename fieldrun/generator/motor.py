@@ -6,9 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from fieldrun.design.model import Connection, Winding
-from fieldrun.generator.charging import rectified_peak
 from fieldrun.generator.emf import Emf
 from fieldrun.generator.impedance import Impedance
+from fieldrun.generator.load.charging import rectified_peak
 
 
 @dataclass(frozen=True)

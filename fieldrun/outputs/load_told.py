@@ -4,8 +4,8 @@ from typing import Any
 
 from fieldrun.design.model import Load
 from fieldrun.design.units import RPM
-from fieldrun.generator.averages import average_current_a
-from fieldrun.generator.delivery import Delivery, LoadPoint
+from fieldrun.generator.load.averages import average_current_a
+from fieldrun.generator.load.delivery import Delivery, LoadPoint
 from fieldrun.generator.motor import at_voltage
 from fieldrun.generator.result import RunResult
 from fieldrun.outputs.sentences import plain

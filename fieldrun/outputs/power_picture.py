@@ -7,9 +7,9 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from fieldrun.design.units import RPM
-from fieldrun.generator.energy import YEAR_H, Energy, WindClass
-from fieldrun.generator.operating import PowerCurve
-from fieldrun.generator.wind import Fed, Wind
+from fieldrun.generator.wind.energy import YEAR_H, Energy, WindClass
+from fieldrun.generator.wind.operating import PowerCurve
+from fieldrun.generator.wind.year import Fed, Wind
 from fieldrun.outputs.sentences import plain
 from fieldrun.outputs.style import FAINT, INK, PAPER, PHASE_COLOURS, QUIET, in_house_style, new_figure
 

@@ -5,12 +5,12 @@ from typing import Any
 import numpy as np
 
 from fieldrun.design.units import RPM
-from fieldrun.generator.energy import YEAR_H, Energy
-from fieldrun.generator.operating import PowerCurve
 from fieldrun.generator.result import RunResult
-from fieldrun.generator.runaway import Runaway
-from fieldrun.generator.wind import Fed, Wind
-from fieldrun.generator.wind_climate import Measured
+from fieldrun.generator.wind.climate import Measured
+from fieldrun.generator.wind.energy import YEAR_H, Energy
+from fieldrun.generator.wind.operating import PowerCurve
+from fieldrun.generator.wind.runaway import Runaway
+from fieldrun.generator.wind.year import Fed, Wind
 from fieldrun.outputs.handling import KGF
 from fieldrun.outputs.sentences import plain
 

@@ -8,9 +8,9 @@ import pytest
 from fieldrun.design.model import Load, WindRecord
 from fieldrun.generator.cautions import current_warnings, load_warnings, voltage_warnings
 from fieldrun.generator.heating import Cooling, Heat
-from fieldrun.generator.runaway import Runaway
-from fieldrun.generator.wind_climate import Measured
-from fieldrun.generator.wind_remarks import wind_assumptions, wind_warnings
+from fieldrun.generator.wind.climate import Measured
+from fieldrun.generator.wind.runaway import Runaway
+from fieldrun.generator.wind.wind_remarks import wind_assumptions, wind_warnings
 
 RPM = np.pi / 30
 

@@ -8,9 +8,9 @@ import pytest
 
 from fieldrun.design.model import Load
 from fieldrun.design.wire import litz_wire
-from fieldrun.generator.charging import charging_starts_rad_s
 from fieldrun.generator.emf import emf_of
 from fieldrun.generator.joining import Link, joinings, links
+from fieldrun.generator.load.charging import charging_starts_rad_s
 
 BUNDLE = {"wire.strands": 12, "wire.strands_in_series": 3, "winding.parallel": 2}
 

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from fieldrun.design.model import Load
-from fieldrun.generator.averages import average_current_a
-from fieldrun.generator.delivery import deliver
+from fieldrun.generator.load.averages import average_current_a
+from fieldrun.generator.load.delivery import deliver
 from fieldrun.generator.motor import Motor, at_voltage
 from fieldrun.outputs.load_told import (
     NO_TEETH,

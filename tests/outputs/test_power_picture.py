@@ -5,7 +5,7 @@ import dataclasses
 import numpy as np
 import pytest
 
-from fieldrun.generator.energy import WindClass
+from fieldrun.generator.wind.energy import WindClass
 from fieldrun.outputs.folder import OUR_FILES, WIND_FILES
 from fieldrun.outputs.power_picture import MOST_BARS, power_picture, shown_classes
 from fieldrun.outputs.run_folder import write_run

@@ -16,10 +16,10 @@ import numpy as np
 import pytest
 
 from fieldrun.design.model import Load, Winding
-from fieldrun.generator.delivery import deliver
 from fieldrun.generator.emf import emf_of
 from fieldrun.generator.impedance import Impedance
 from fieldrun.generator.inductance import Inductance
+from fieldrun.generator.load.delivery import deliver
 from fieldrun.generator.losses import Losses
 
 POLE_PAIRS, OMEGA = 8, 60.0

@@ -7,7 +7,7 @@ import numpy as np
 
 from fieldrun.design.arrays import Floats, Ints
 from fieldrun.design.errors import SolveError
-from fieldrun.generator.angle_grid import (
+from fieldrun.generator.load.angle_grid import (
     CARRY,
     IMPLICIT,
     NARROW,
@@ -18,7 +18,7 @@ from fieldrun.generator.angle_grid import (
     rough_grid,
     wide_steps,
 )
-from fieldrun.generator.network import Network
+from fieldrun.generator.load.network import Network
 
 CLOSED, ROUGHLY = 1e-7, 1e-3
 """Share of the largest EMF by which reactance times current may miss its start at the end of a half period; the second

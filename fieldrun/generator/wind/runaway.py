@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from typing import assert_never
 
 from fieldrun.design.model import Arc, Block, Design, Disc, Load, Magnets
-from fieldrun.generator.charging import rectified_peak
 from fieldrun.generator.emf import Emf
+from fieldrun.generator.load.charging import rectified_peak
 from fieldrun.generator.moving import Moving, magnets_part
-from fieldrun.generator.turbine import WindRotor, free_speed_rad_s
+from fieldrun.generator.wind.turbine import WindRotor, free_speed_rad_s
 
 
 @dataclass(frozen=True)

@@ -8,8 +8,8 @@ import numpy as np
 from fieldrun.design.arrays import Floats
 from fieldrun.design.errors import Fault
 from fieldrun.design.model import Turbine
-from fieldrun.generator.air import air_density_kg_m3
-from fieldrun.generator.power_coefficient import RotorCurve, rotor_curve
+from fieldrun.generator.wind.air import air_density_kg_m3
+from fieldrun.generator.wind.power_coefficient import RotorCurve, rotor_curve
 
 USUAL_DRAG_NM_M2 = 0.015
 """Friction of two sealed ball bearings over the square of the rotor's diameter: 0.05 N m for a rotor of 1.8 m, and less

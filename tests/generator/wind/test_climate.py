@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fieldrun.design.model import Turbine, WindRecord
-from fieldrun.generator.wind_climate import (
+from fieldrun.generator.wind.climate import (
     climate_of,
     energy_share_below,
     height_factor,

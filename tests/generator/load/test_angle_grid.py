@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fieldrun.generator.angle_grid import NARROW, PARTS, SMOOTH, divided_grid, rough_grid, wide_steps
+from fieldrun.generator.load.angle_grid import NARROW, PARTS, SMOOTH, divided_grid, rough_grid, wide_steps
 
 WIDE = 12
 

@@ -6,8 +6,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from fieldrun.generator.operating import PowerCurve
-from fieldrun.generator.wind_climate import Climate, energy_share_below, mean_between, share_below
+from fieldrun.generator.wind.climate import Climate, energy_share_below, mean_between, share_below
+from fieldrun.generator.wind.operating import PowerCurve
 
 YEAR_H = 8760.0
 

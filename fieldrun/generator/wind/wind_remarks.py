@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from fieldrun.design.model import Design, Turbine
 from fieldrun.generator.cautions import current_warnings, load_warnings, voltage_warnings
 from fieldrun.generator.heating import Heat
-from fieldrun.generator.power_coefficient import LYSEN, USUAL_PEAK_CP, tells_its_start
 from fieldrun.generator.result import Remark
-from fieldrun.generator.runaway import Runaway
-from fieldrun.generator.wind import Wind
-from fieldrun.generator.wind_climate import USUAL_SHEAR, Measured, height_factor
+from fieldrun.generator.wind.climate import USUAL_SHEAR, Measured, height_factor
+from fieldrun.generator.wind.power_coefficient import LYSEN, USUAL_PEAK_CP, tells_its_start
+from fieldrun.generator.wind.runaway import Runaway
+from fieldrun.generator.wind.year import Wind
 
 FULL_RECORD_H = 8000.0
 """A record of fewer hours misses a season."""

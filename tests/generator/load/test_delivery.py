@@ -10,14 +10,14 @@ from hypothesis import strategies as st
 
 from fieldrun.design.errors import SolveError
 from fieldrun.design.model import Load, Winding
-from fieldrun.generator import conduction
-from fieldrun.generator.charging import charging_starts_rad_s
+from fieldrun.generator.load import conduction
 from fieldrun.generator.circulating import delta_current_a
-from fieldrun.generator.delivery import deliver
 from fieldrun.generator.emf import emf_of
 from fieldrun.generator.impedance import Impedance
 from fieldrun.generator.inductance import Inductance
-from fieldrun.generator.load_currents import load_currents
+from fieldrun.generator.load.charging import charging_starts_rad_s
+from fieldrun.generator.load.delivery import deliver
+from fieldrun.generator.load.load_currents import load_currents
 from fieldrun.generator.losses import Losses
 
 P, E = 8, 0.4

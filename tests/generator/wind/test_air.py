@@ -2,7 +2,7 @@
 
 import pytest
 
-from fieldrun.generator.air import air_density_kg_m3, standard_pressure_pa
+from fieldrun.generator.wind.air import air_density_kg_m3, standard_pressure_pa
 
 TABLE = {0: 1.22500, 500: 1.16727, 1000: 1.11164, 1500: 1.05807, 2000: 1.00649, 3000: 0.90912}
 """Density by altitude (ISO 2533, from its constants as remembered, computed apart from this package)."""

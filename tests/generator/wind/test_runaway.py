@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from fieldrun.design.model import Arc, Block, Disc, Load, Magnets
-from fieldrun.generator.charging import rectified_peak
+from fieldrun.generator.load.charging import rectified_peak
 from fieldrun.generator.moving import Moving, Part
-from fieldrun.generator.runaway import (
+from fieldrun.generator.wind.runaway import (
     halves_load_n,
     magnet_load_n,
     open_peak,
@@ -17,7 +17,7 @@ from fieldrun.generator.runaway import (
     runaway_at,
     runaway_in_wind,
 )
-from fieldrun.generator.turbine import free_speed_rad_s
+from fieldrun.generator.wind.turbine import free_speed_rad_s
 
 
 def magnets(outline, count=16):

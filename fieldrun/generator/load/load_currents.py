@@ -6,14 +6,14 @@ import numpy as np
 
 from fieldrun.design.arrays import Complexes, Floats, Ints
 from fieldrun.design.model import Load, Winding
-from fieldrun.generator.angle_grid import rough_grid
-from fieldrun.generator.conduction import Drive, Periodic, periodic_currents, periodic_on
 from fieldrun.generator.emf import Emf
-from fieldrun.generator.falling_root import falling_root
 from fieldrun.generator.impedance import Impedance
 from fieldrun.generator.inductance import Inductance
+from fieldrun.generator.load.angle_grid import rough_grid
+from fieldrun.generator.load.conduction import Drive, Periodic, periodic_currents, periodic_on
+from fieldrun.generator.load.falling_root import falling_root
+from fieldrun.generator.load.network import Network, dc_ohm, network_of
 from fieldrun.generator.losses import Circuit
-from fieldrun.generator.network import Network, dc_ohm, network_of
 
 ASIDE = 3e-3
 """Share of the highest voltage within which divided steps move a doubler's voltage."""

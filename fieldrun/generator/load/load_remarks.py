@@ -7,10 +7,10 @@ import numpy as np
 from fieldrun.design.materials import REFERENCE_TEMPERATURE_C, copper_resistivity
 from fieldrun.design.model import Design, Load
 from fieldrun.design.units import RPM
-from fieldrun.generator.delivery import Delivery
 from fieldrun.generator.heating import Heat, steady_temperature_c
 from fieldrun.generator.inductance import Inductance
-from fieldrun.generator.network import joined_as
+from fieldrun.generator.load.delivery import Delivery
+from fieldrun.generator.load.network import joined_as
 from fieldrun.generator.result import Remark
 
 

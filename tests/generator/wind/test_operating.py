@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from fieldrun.design.model import PowerCoefficients, Turbine
-from fieldrun.generator.delivery import Delivery, deliver
-from fieldrun.generator.operating import (
+from fieldrun.generator.load.delivery import Delivery, deliver
+from fieldrun.generator.wind.operating import (
     Coupled,
     coupled,
     cut_in_m_s,
@@ -21,7 +21,7 @@ from fieldrun.generator.operating import (
     top_wind_m_s,
     wind_grid,
 )
-from fieldrun.generator.turbine import starts_at_m_s, wind_power_w, wind_rotor
+from fieldrun.generator.wind.turbine import starts_at_m_s, wind_power_w, wind_rotor
 
 
 def straight_rotor(**keys):

@@ -6,8 +6,9 @@ import numpy as np
 
 from fieldrun.design.errors import Fault
 from fieldrun.design.model import Turbine
-from fieldrun.generator.energy import Energy, energy_of
-from fieldrun.generator.operating import (
+from fieldrun.generator.wind.climate import Climate, climate_of
+from fieldrun.generator.wind.energy import Energy, energy_of
+from fieldrun.generator.wind.operating import (
     Coupled,
     Machine,
     PowerCurve,
@@ -20,8 +21,7 @@ from fieldrun.generator.operating import (
     top_wind_m_s,
     wind_grid,
 )
-from fieldrun.generator.turbine import WindRotor, starts_at_m_s, turbine_faults, wind_rotor
-from fieldrun.generator.wind_climate import Climate, climate_of
+from fieldrun.generator.wind.turbine import WindRotor, starts_at_m_s, turbine_faults, wind_rotor
 
 WINDS_M_S = tuple(float(wind) for wind in range(1, 21))
 """Winds that are listed."""

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from fieldrun.design.errors import SolveError
-from fieldrun.generator import falling_root as module
-from fieldrun.generator.falling_root import SETTLED, falling_root
+from fieldrun.generator.load import falling_root as module
+from fieldrun.generator.load.falling_root import SETTLED, falling_root
 
 
 def test_roots_of_straight_and_bent_functions_at_once():

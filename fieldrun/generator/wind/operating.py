@@ -8,8 +8,8 @@ from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
 from fieldrun.design.arrays import Floats, frozen_array
-from fieldrun.generator.delivery import Delivery
-from fieldrun.generator.turbine import (
+from fieldrun.generator.load.delivery import Delivery
+from fieldrun.generator.wind.turbine import (
     WindRotor,
     free_speed_rad_s,
     rotor_torque_nm,

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from fieldrun.design.model import PowerCoefficients, Turbine
-from fieldrun.generator.turbine import (
+from fieldrun.generator.wind.turbine import (
     free_speed_rad_s,
     rotor_torque_nm,
     starts_at_m_s,

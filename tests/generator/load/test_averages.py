@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from fieldrun.design.model import Load, Winding
-from fieldrun.generator.averages import average_current_a
-from fieldrun.generator.delivery import deliver
 from fieldrun.generator.emf import emf_of
 from fieldrun.generator.impedance import Impedance
+from fieldrun.generator.load.averages import average_current_a
+from fieldrun.generator.load.delivery import deliver
 from fieldrun.generator.losses import Losses
 
 E, OHM = 0.4, 0.5

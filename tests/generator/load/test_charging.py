@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fieldrun.design.model import Load
-from fieldrun.generator.charging import charging_starts_rad_s, rectified_peak
 from fieldrun.generator.emf import emf_of
+from fieldrun.generator.load.charging import charging_starts_rad_s, rectified_peak
 
 E = 0.4
 """Peak of one phase's fundamental [V s/rad]."""

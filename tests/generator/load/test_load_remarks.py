@@ -9,7 +9,7 @@ from fieldrun.design.examples import example_path
 from fieldrun.design.model import Load
 from fieldrun.design.read import read_design
 from fieldrun.generator.inductance import Inductance
-from fieldrun.generator.load_remarks import delivery_warnings, load_assumptions
+from fieldrun.generator.load.load_remarks import delivery_warnings, load_assumptions
 
 KNOWN = Inductance(np.eye(3))
 DIODES = (

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from fieldrun.design.model import Load, Winding
-from fieldrun.generator.network import network_of
+from fieldrun.generator.load.network import network_of
 
 KEYS = {"voltage_v": 12.0, "resistance_ohm": 0.1, "cable_ohm": 0.2, "diode_drop_v": 0.7, "diode_slope_ohm": 0.01}
 

@@ -7,11 +7,11 @@ import numpy as np
 from fieldrun.design.arrays import Floats, frozen_array
 from fieldrun.design.model import Load, Winding
 from fieldrun.design.units import KRPM
-from fieldrun.generator.charging import rectified_peak
 from fieldrun.generator.emf import Emf
 from fieldrun.generator.impedance import Impedance
 from fieldrun.generator.inductance import Inductance
-from fieldrun.generator.load_currents import STEPS, LoadCurrents, load_currents
+from fieldrun.generator.load.charging import rectified_peak
+from fieldrun.generator.load.load_currents import STEPS, LoadCurrents, load_currents
 from fieldrun.generator.losses import Losses
 
 

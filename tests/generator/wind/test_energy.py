@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from fieldrun.design.model import WindRecord
-from fieldrun.generator.energy import energy_of
-from fieldrun.generator.operating import PowerCurve
-from fieldrun.generator.wind_climate import Measured, weibull
+from fieldrun.generator.wind.climate import Measured, weibull
+from fieldrun.generator.wind.energy import energy_of
+from fieldrun.generator.wind.operating import PowerCurve
 
 
 def cubic(cut_in=3.0, rated=10.0, stop=20.0):

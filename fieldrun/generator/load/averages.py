@@ -8,7 +8,7 @@ from fieldrun.design.arrays import Floats
 from fieldrun.design.model import Load, Winding
 from fieldrun.generator.emf import Emf
 from fieldrun.generator.impedance import Impedance
-from fieldrun.generator.network import dc_ohm, joined_as
+from fieldrun.generator.load.network import dc_ohm, joined_as
 from fieldrun.reference.rectifier import pulses_mean, smooth_current
 
 ENDS = 2

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fieldrun.design.model import PowerCoefficients, Turbine
-from fieldrun.generator.power_coefficient import formula_cp, formula_marks, rotor_curve
+from fieldrun.generator.wind.power_coefficient import formula_cp, formula_marks, rotor_curve
 
 FORMULA = {3: 0.0495, 4: 0.1401, 5: 0.2629, 6: 0.3757, 7: 0.4513, 8: 0.4798, 9: 0.4620, 10: 0.4037}
 """Heier's formula (Grid Integration of Wind Energy Conversion Systems, from memory), computed apart from this."""

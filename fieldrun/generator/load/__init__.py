@@ -1,0 +1,1 @@
+"""A generator and its load: circuits, conduction, currents speed by speed."""

@@ -1,0 +1,1 @@
+"""A generator on a wind rotor: operating points, the year, runaway."""
