@@ -1,12 +1,16 @@
 """What tests of several stages share: real designs and variations of them as files; whole magnets in closed form."""
 
 import functools
+import importlib.util
 import json
 import math
+import os
+import shutil
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from types import ModuleType
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -15,6 +19,9 @@ from fieldrun.design.examples import example_path
 from fieldrun.design.model import Arc, Disc, Magnets, Rotor
 from fieldrun.generator.machine import read_design, run
 from fieldrun.generator.result import RunResult
+
+if TYPE_CHECKING:
+    from selenium.webdriver import Chrome
 
 
 def toml_text(content: Mapping[str, object]) -> str:
@@ -54,6 +61,29 @@ def answered(design_file: Callable[..., Path]) -> Callable[..., RunResult]:
 def bundled() -> Callable[[str], RunResult]:
     """The answer to a bundled design, computed once."""
     return functools.cache(lambda name: run(read_design(example_path(name))))
+
+
+@pytest.fixture(scope="session")
+def browser() -> "Iterator[Chrome]":
+    """A browser without a window, to measure what it really shows: one for all tests, so leave no page behind.
+
+    Without chromium and its driver the test is skipped; under FIELDRUN_REQUIRE_CHROMIUM=1 that is a failure.
+    """
+    missing = [name for name in ("chromium", "chromedriver") if shutil.which(name) is None]
+    missing += [] if importlib.util.find_spec("selenium") else ["selenium"]
+    if missing and os.environ.get("FIELDRUN_REQUIRE_CHROMIUM") == "1":
+        pytest.fail(f"FIELDRUN_REQUIRE_CHROMIUM=1, but missing: {missing}")
+    if missing:
+        pytest.skip(f"missing: {missing}; apt-get install --no-install-recommends chromium chromium-driver")
+    from selenium import webdriver
+
+    options = webdriver.ChromeOptions()
+    options.binary_location = str(shutil.which("chromium"))
+    for word in ("--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"):
+        options.add_argument(word)
+    chrome = webdriver.Chrome(options=options, service=webdriver.ChromeService(shutil.which("chromedriver")))
+    yield chrome
+    chrome.quit()
 
 
 @pytest.fixture(scope="session")
