@@ -1,36 +1,19 @@
-"""The chain from a design to its answer, in the order a builder would tell it."""
+"""From a design file to its answer: what is read, and what a run tells of it."""
 
 from collections.abc import Mapping
-from functools import partial
 from pathlib import Path
-
-import numpy as np
 
 from fieldrun.design.errors import DesignError
 from fieldrun.design.model import Design
 from fieldrun.design.read import design_hash, told_by_line
 from fieldrun.design.read import read_design as read_file
-from fieldrun.design.units import RPM
-from fieldrun.field.mesh import MeshDensity
 from fieldrun.field.mesh_file import section_mesh_faults
 from fieldrun.field.quality import mesh_quality
-from fieldrun.field.solve import mean_section_field, rotor_field
-from fieldrun.generator.accuracy import accuracy_of
-from fieldrun.generator.emf import Emf, emf_per_speed
-from fieldrun.generator.forces import forces_of
-from fieldrun.generator.gap_cost import emf_change_per_gap_m
-from fieldrun.generator.heating import heat_of
-from fieldrun.generator.impedance import Impedance, impedance
-from fieldrun.generator.inductance import Inductance, inductance
+from fieldrun.generator.chain import Chain, mean_radius_m, middle_height_m
 from fieldrun.generator.inductance_remarks import inductance_assumptions, inductance_warnings
 from fieldrun.generator.joining import joinings
-from fieldrun.generator.load.charging import charging_starts_rad_s
-from fieldrun.generator.load.delivery import Delivery, deliver
 from fieldrun.generator.load.load_remarks import delivery_warnings, load_assumptions
 from fieldrun.generator.loss_remarks import part_assumptions, part_warnings
-from fieldrun.generator.losses import Circuit, Losses, losses_of
-from fieldrun.generator.motor import motor_of
-from fieldrun.generator.moving import moving_of
 from fieldrun.generator.remarks import (
     assumptions_of,
     bundle_warnings,
@@ -39,17 +22,12 @@ from fieldrun.generator.remarks import (
     narrow_steel,
     warnings_of,
 )
-from fieldrun.generator.rescue import rescue_of
-from fieldrun.generator.result import RunResult
-from fieldrun.generator.speeds import asked_speeds, top_speed_rpm
-from fieldrun.generator.wind.operating import Machine
-from fieldrun.generator.wind.runaway import runaway_at, runaway_in_wind
+from fieldrun.generator.result import Remark, RunResult
 from fieldrun.generator.wind.wind_remarks import wind_assumptions, wind_warnings
-from fieldrun.generator.wind.year import faults_in_wind, wind_of
-from fieldrun.reference.estimates import estimates
-from fieldrun.winding.factors import factors
-from fieldrun.winding.lay import Lay, lay, lay_faults
-from fieldrun.winding.twisting import twisting
+from fieldrun.generator.wind.year import faults_in_wind
+from fieldrun.winding.lay import lay_faults
+
+__all__ = ["mean_radius_m", "middle_height_m", "read_design", "result_of", "run"]
 
 
 def read_design(path: Path | str, changes: Mapping[str, object] | None = None) -> Design:
@@ -86,96 +64,65 @@ def run(design: Design) -> RunResult:
     SolveError
         If the steel's flux does not converge.
     """
-    magnets, rotor, winding, wire = design.magnets, design.rotor, design.winding, design.wire
-    field = rotor_field(magnets, rotor)
-    section = mean_section_field(magnets, rotor, MeshDensity().refined())
-    laid = lay(winding, magnets.pole_pairs, wire)
-    emf = emf_per_speed(field.field_map, laid, winding, wire)
-    height = middle_height_m(laid)
-    fundamental = float(abs(emf.amplitudes[0, 0])) * winding.parallel / wire.strands_in_series
-    shares, rescue = factors(laid, winding, wire), rescue_of(field.field_map, laid, winding)
-    copper, plan = impedance(laid.pieces, wire, winding), twisting(laid, winding, wire, design.cutting)
-    henries = inductance(laid, wire, winding, magnets, rotor)
-    circuit = Circuit(emf, copper, henries)
-    losses = losses_of(field.field_map, laid, winding, wire, circuit)
-    heat, moving = heat_of(design, laid, copper, losses.idle_w_s2), moving_of(design, laid, copper)
-    charging = charging_starts_rad_s(emf, winding.connection, design.load) if design.load else None
-    delivery = _delivered(design, circuit, losses)
-    wind = wind_of(design.turbine, _loaded(design, emf, copper, henries, losses), charging) if design.turbine else None
-    runaway = (
-        runaway_in_wind(wind.rotor, wind.top_m_s, design, emf, moving)
-        if wind
-        else runaway_at(top_speed_rpm(design) * RPM, design, emf, moving)
-    )
+    return result_of(Chain(design))
+
+
+def result_of(chain: Chain) -> RunResult:
+    """Everything that a chain can tell, with its warnings and assumptions; raises what its links raise."""
+    design = chain.design
     return RunResult(
         design=design,
         design_hash=design_hash(design),
-        field=field,
-        section=section,
-        quality=mesh_quality(section.mesh),
-        estimates=estimates(magnets, rotor, height, mean_radius_m(laid)),
-        lay=laid,
-        factors=shares,
-        emf=emf,
-        impedance=copper,
-        inductance=henries,
-        forces=forces_of(field.field_map, rotor),
-        losses=losses,
-        heat=heat,
-        moving=moving,
-        rescue=rescue,
-        charging_starts_rad_s=charging,
-        joinings=joinings(emf, copper, design),
-        twisting=plan,
-        emf_change_per_gap_m=emf_change_per_gap_m(magnets, rotor, laid, wire),
-        accuracy=accuracy_of(magnets, rotor, field, laid, winding.phases),
-        motor=motor_of(emf, copper, winding),
-        delivery=delivery,
-        runaway=runaway,
-        wind=wind,
-        warnings=(
-            *field_warnings(field.field_map, laid, fundamental),
-            *end_warnings(laid, magnets, rotor, winding.clearance_m),
-            *warnings_of(field.rings.steel, shares, rescue, narrow_steel(magnets, rotor)),
-            *bundle_warnings(plan),
-            *part_warnings(design, losses, emf, copper),
-            *inductance_warnings(henries),
-            *delivery_warnings(design, delivery, heat),
-            *wind_warnings(design, wind, runaway, heat),
-        ),
-        assumptions=(
-            *assumptions_of(design),
-            *part_assumptions(design, losses, henries),
-            *inductance_assumptions(henries),
-            *load_assumptions(design, henries),
-            *wind_assumptions(design, wind),
-        ),
+        field=chain.field,
+        section=chain.section,
+        quality=mesh_quality(chain.section.mesh),
+        estimates=chain.estimates,
+        lay=chain.lay,
+        factors=chain.factors,
+        emf=chain.emf,
+        impedance=chain.impedance,
+        inductance=chain.inductance,
+        forces=chain.forces,
+        losses=chain.losses,
+        heat=chain.heat,
+        moving=chain.moving,
+        rescue=chain.rescue,
+        charging_starts_rad_s=chain.charging_starts_rad_s,
+        joinings=joinings(chain.emf, chain.impedance, design),
+        twisting=chain.twisting,
+        emf_change_per_gap_m=chain.emf_change_per_gap_m,
+        accuracy=chain.accuracy,
+        motor=chain.motor,
+        delivery=chain.delivery,
+        runaway=chain.runaway,
+        wind=chain.wind,
+        warnings=_warnings(chain),
+        assumptions=_assumptions(chain),
     )
 
 
-def _loaded(design: Design, emf: Emf, copper: Impedance, henries: Inductance | None, losses: Losses) -> Machine | None:
-    """The generator with its load, speed by speed; None without a load that takes power."""
-    load = design.load
-    if load is None or load.kind == "open":
-        return None
-    return partial(deliver, emf, copper, henries, losses, design.winding, load)
+def _warnings(chain: Chain) -> tuple[Remark, ...]:
+    design, field = chain.design, chain.field
+    magnets, rotor, winding = design.magnets, design.rotor, design.winding
+    fundamental = float(abs(chain.emf.amplitudes[0, 0])) * winding.parallel / design.wire.strands_in_series
+    return (
+        *field_warnings(field.field_map, chain.lay, fundamental),
+        *end_warnings(chain.lay, magnets, rotor, winding.clearance_m),
+        *warnings_of(field.rings.steel, chain.factors, chain.rescue, narrow_steel(magnets, rotor)),
+        *bundle_warnings(chain.twisting),
+        *part_warnings(design, chain.losses, chain.emf, chain.impedance),
+        *inductance_warnings(chain.inductance),
+        *delivery_warnings(design, chain.delivery, chain.heat),
+        *wind_warnings(design, chain.wind, chain.runaway, chain.heat),
+    )
 
 
-def _delivered(design: Design, circuit: Circuit, losses: Losses) -> Delivery | None:
-    """What the load gets at the asked speeds; None without a load."""
-    if design.load is None:
-        return None
-    emf, copper, henries = circuit.emf, circuit.copper, circuit.inductance
-    speeds = RPM * np.array(asked_speeds(design))
-    return deliver(emf, copper, henries, losses, design.winding, design.load, speeds)
-
-
-def middle_height_m(laid: Lay) -> float:
-    """Height of the middle of the copper [m]."""
-    heights = np.concatenate([laid.pieces.start[:, 2], laid.pieces.end[:, 2]])
-    return float(heights.min() + heights.max()) / 2
-
-
-def mean_radius_m(laid: Lay) -> float:
-    """Mean of the winding's two radii [m]."""
-    return (laid.inner_radius_m + laid.outer_radius_m) / 2
+def _assumptions(chain: Chain) -> tuple[str, ...]:
+    design, henries = chain.design, chain.inductance
+    return (
+        *assumptions_of(design),
+        *part_assumptions(design, chain.losses, henries),
+        *inductance_assumptions(henries),
+        *load_assumptions(design, henries),
+        *wind_assumptions(design, chain.wind),
+    )
