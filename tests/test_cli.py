@@ -125,14 +125,17 @@ def test_verbose_tells_harmonics(quick):
     assert "EMF, V s/rad" not in quick("plank-ring").stdout
 
 
+def ignored_thickness(name):
+    path = Path(name)
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace('backing = "none" ', 'backing = "none"\nbacking_mm = 5 '), encoding="utf-8")
+
+
 def test_notes_go_to_stderr(fieldrun_, quick):
     fieldrun_("new", "my.toml", "--from", "plank-ring")
-    with Path("my.toml").open("a") as file:
-        file.write("\n[former]\nkerf_mm = 0.2\n")
+    ignored_thickness("my.toml")
     told = quick("my.toml")
-    assert "note: Of [former], this version uses tail_mm and spare_percent only, for a bundle twisted at home." in (
-        told.stderr.splitlines()
-    )
+    assert 'note: rotor.backing_mm is ignored: backing = "none" has no thickness.' in told.stderr.splitlines()
     assert "note:" not in told.stdout
 
 
@@ -370,10 +373,9 @@ def test_verify_refuses_as_run_does(fieldrun_, quickly):
 
 def test_verify_tells_notes_too(fieldrun_, quickly):
     fieldrun_("new", "my.toml", "--from", "plank-ring")
-    with Path("my.toml").open("a") as file:
-        file.write("\n[former]\nkerf_mm = 0.2\n")
+    ignored_thickness("my.toml")
     told = fieldrun_("verify", "my.toml", "--no-pictures", "--json")
-    assert told.stderr.startswith("note: Of [former], ")
+    assert told.stderr.startswith("note: rotor.backing_mm is ignored")
     assert json.loads(told.stdout)["notes"]
 
 

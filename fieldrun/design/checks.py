@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
+from fieldrun.design.checks_former import former_faults
 from fieldrun.design.checks_magnets import magnet_faults
 from fieldrun.design.checks_rotor import rotor_faults
 from fieldrun.design.checks_use import load_faults, wire_faults
@@ -36,6 +37,7 @@ def table_faults(tables: Tables, folder: Path) -> list[Fault]:
         *wire_faults(tables),
         *load_faults(tables),
         *wind_faults(tables, folder),
+        *former_faults(tables),
     ]
 
 

@@ -172,13 +172,16 @@ class WindTable(Table):
 class FormerTable(Table):
     """The former that the winding is made on."""
 
-    notch_mm: float | Literal["auto"] = _key("width of a notch", "auto")
+    notch_mm: float | Literal["auto"] = _key(
+        'width of a notch, or diameter of a pin; "auto": what its wires need', "auto"
+    )
     ends: Literal["notches", "pins"] = _key("what holds the ends", "notches")
     comb: Literal["first round", "all"] = _key("which rounds get a notch", "first round")
-    clearance_mm: float | None = _key("play of the former")
+    clearance_mm: float | None = _key("play of the wires in a notch (0.2)")
     kerf_mm: float = _key("width of the saw or laser cut", 0.0)
     hub_hole_mm: float | None = _key("diameter of the hole in the middle")
     rim_mm: float | None = _key("rim beyond the ends")
+    thickness_mm: float | None = _key("thickness of its board; default: winding.former_in_gap_mm, else 4")
     sheet: Literal["A4", "Letter"] = _key("paper for templates", "A4")
     tail_mm: float = _key("wire left over at each end", 150.0)
     spare_percent: float = _key("wire bought in excess", 5.0)

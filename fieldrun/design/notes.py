@@ -7,12 +7,10 @@ from fieldrun.design.resolve import rounds_of
 from fieldrun.design.tables import Tables
 from fieldrun.design.wire import BUNCHING_TAKE_UP, CABLING_TAKE_UP
 
-USED_OF_FORMER = ("tail_mm", "spare_percent")
-
 
 def notes_of(tables: Tables) -> tuple[str, ...]:
     """Every note on a sound design."""
-    return (*_magnets(tables), *_rotor(tables), *_winding(tables), *_wire(tables), *_brushes(tables), *_unused(tables))
+    return (*_magnets(tables), *_rotor(tables), *_winding(tables), *_wire(tables), *_brushes(tables))
 
 
 def _magnets(tables: Tables) -> Iterator[str]:
@@ -59,10 +57,3 @@ def _brushes(tables: Tables) -> Iterator[str]:
         yield "wind.brush_drop_v is ignored: it counts only where a rectifier's current passes the brushes."
     elif tables.rotor.spins != "coil":
         yield 'wind.brush_drop_v counts although rotor.spins = "magnets": a winding that stands still has no brushes.'
-
-
-def _unused(tables: Tables) -> Iterator[str]:
-    if tables.former is not None and (
-        tables.wire.bench_mm is None or tables.former.model_fields_set - set(USED_OF_FORMER)
-    ):
-        yield f"Of [former], this version uses {' and '.join(USED_OF_FORMER)} only, for a bundle twisted at home."

@@ -165,6 +165,7 @@ RANGES: dict[str, Range] = {
     "former.kerf_mm": Range(0, 10, slips=LENGTH_SLIPS[1:], unit="mm"),
     "former.hub_hole_mm": Range(0, 10000, slips=LENGTH_SLIPS[1:], unit="mm"),
     "former.rim_mm": Range(0, 500, slips=LENGTH_SLIPS[1:], unit="mm"),
+    "former.thickness_mm": _SHEET,
     "former.tail_mm": Range(0, 10000, slips=LENGTH_SLIPS[1:], unit="mm"),
     "former.spare_percent": Range(0, 100, above="more than twice the wire"),
     "tolerance.remanence_percent": Range(0, 50),

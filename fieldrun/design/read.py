@@ -13,7 +13,16 @@ from fieldrun.design.file_model import SECOND_SPELLINGS
 from fieldrun.design.locate import Keys, key_lines
 from fieldrun.design.model import Design, Magnets, Rotor, Winding, Wire
 from fieldrun.design.notes import notes_of
-from fieldrun.design.resolve import cutting_of, load_of, magnets_of, rotor_of, tolerance_of, turbine_of, winding_of
+from fieldrun.design.resolve import (
+    cutting_of,
+    former_plan_of,
+    load_of,
+    magnets_of,
+    rotor_of,
+    tolerance_of,
+    turbine_of,
+    winding_of,
+)
 from fieldrun.design.resolve_wire import wire_of
 from fieldrun.design.syntax import syntax_fault
 from fieldrun.design.tables import Tables, read_tables
@@ -148,6 +157,7 @@ def _design(path: Path, tables: Tables, records: Records) -> Design:
         wire=wire,
         tolerance=tolerance_of(tables.tolerance),
         cutting=cutting_of(tables.former),
+        former=former_plan_of(tables.former),
         load=load_of(tables.load, tables.wind) if tables.load else None,
         turbine=turbine_of(tables.wind, path.parent) if tables.wind else None,
         notes=notes_of(tables),

@@ -14,6 +14,7 @@ from fieldrun.design.model import (
     Connection,
     Cutting,
     Disc,
+    FormerPlan,
     Load,
     Magnets,
     Outline,
@@ -194,6 +195,22 @@ def cutting_of(table: FormerTable | None) -> Cutting:
     """Tails and spare wire; usual ones if the file says nothing of them."""
     table = table or FormerTable()
     return Cutting(metres(table.tail_mm), table.spare_percent / 100)
+
+
+def former_plan_of(table: FormerTable | None) -> FormerPlan:
+    """The former as stated; a usual one if the file says nothing of it."""
+    table = table or FormerTable()
+    return FormerPlan(
+        notch_m=None if table.notch_mm == "auto" else metres(table.notch_mm),
+        ends=table.ends,
+        comb=table.comb,
+        clearance_m=FormerPlan.clearance_m if table.clearance_mm is None else metres(table.clearance_mm),
+        kerf_m=metres(table.kerf_mm),
+        hub_hole_m=_mm(table.hub_hole_mm),
+        rim_m=_mm(table.rim_mm),
+        thickness_m=_mm(table.thickness_mm),
+        sheet=table.sheet,
+    )
 
 
 def _material(table: MagnetsTable) -> tuple[float, float, float]:

@@ -43,10 +43,6 @@ def test_magnets(written: str, design: Reader) -> None:
                 "1.5 % more ohms for each bunching of strands and 2.5 % more for each cabling of bundles."
             ),
         ),
-        (
-            {"copper_mm = 0.5": "copper_mm = 0.5\n[former]"},
-            "Of [former], this version uses tail_mm and spare_percent only, for a bundle twisted at home.",
-        ),
     ],
 )
 def test_the_other_tables(swaps: dict[str, str], note: str, design: Reader) -> None:
@@ -62,9 +58,10 @@ def test_step_of_a_path_wound_once(design: Reader, spoilt: Callable[[dict[str, s
 
 def test_a_bundle_with_its_bench_needs_no_note(design: Reader) -> None:
     assert design({'kind = "solid"\ncopper_mm = 0.5': LITZ}).notes == ()
-    tails = LITZ + "\n[former]\ntail_mm = 200\n"
-    assert design({'kind = "solid"\ncopper_mm = 0.5': tails}).notes == ()
-    assert "[former]" in design({'kind = "solid"\ncopper_mm = 0.5': tails + "kerf_mm = 0.2"}).notes[0]
+
+
+def test_a_former_is_used_as_a_whole(design: Reader) -> None:
+    assert design({"copper_mm = 0.5": "copper_mm = 0.5\n[former]\ntail_mm = 200\nkerf_mm = 0.2"}).notes == ()
 
 
 def test_a_table_that_is_used_needs_no_note(design: Reader) -> None:
