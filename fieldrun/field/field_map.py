@@ -72,33 +72,67 @@ def amplitudes_at(field_map: FieldMap, radius_m: ArrayLike, height_m: ArrayLike)
         If a height lies outside the map: the field is not known there, and inside a magnet it is another one.
     """
     radius, height = np.atleast_1d(np.asarray(radius_m, float)), np.atleast_1d(np.asarray(height_m, float))
-    low, high = field_map.heights_m[0], field_map.heights_m[-1]
-    slack = 1e-9 * max(high - low, abs(high)) + ROUNDED_M
-    if np.any(height < low - slack) or (np.any(height > high + slack) and not field_map.open_above):
-        asked = f"{height.min():.6g}..{height.max():.6g} m"
-        raise ValueError(f"height {asked} is outside the mapped {low:.6g}..{high:.6g} m")
+    stacked = np.stack([field_map.b_r_t, field_map.b_theta_t, field_map.b_z_t])
     out = np.zeros((3, len(field_map.orders), len(radius)), complex)
     distinct, where = np.unique(height, return_inverse=True)
-    at_heights = np.moveaxis(_over_height(field_map, distinct), 3, 0)
+    levels = np.moveaxis(at_heights(field_map, stacked, distinct), 3, 0)
     for left, right in smooth_stretches(field_map.radii_m):
         radii = field_map.radii_m[left:right]
         inside = (radius >= radii[0]) & (radius <= radii[-1])
         for index in np.unique(where[inside]):
             here = inside & (where == index)
-            out[:, :, here] = CubicSpline(radii, at_heights[index][:, :, left:right], axis=2)(radius[here])
+            out[:, :, here] = CubicSpline(radii, levels[index][:, :, left:right], axis=2)(radius[here])
     return out
 
 
-def _over_height(field_map: FieldMap, heights: Floats) -> Complexes:
-    """Amplitudes at heights, (3, n, r, h): splines inside the map, exact decay exp(-k z) above an open one."""
+def at_heights(field_map: FieldMap, amplitudes: Complexes, height_m: Floats) -> Complexes:
+    """Amplitudes at heights: splines inside the map, exact decay exp(-k z) above an open one.
+
+    Parameters
+    ----------
+    field_map : the map
+    amplitudes : (..., n, r, z) some of its amplitudes [T]
+    height_m : (h,) [m]
+
+    Returns
+    -------
+    (..., n, r, h) [T]
+
+    Raises
+    ------
+    ValueError
+        As `amplitudes_at`.
+    """
     nodes = field_map.heights_m
-    stacked = np.stack([field_map.b_r_t, field_map.b_theta_t, field_map.b_z_t])
-    inside = np.clip(heights, nodes[0], nodes[-1])
+    low, high = nodes[0], nodes[-1]
+    slack = 1e-9 * max(high - low, abs(high)) + ROUNDED_M
+    if np.any(height_m < low - slack) or (np.any(height_m > high + slack) and not field_map.open_above):
+        asked = f"{height_m.min():.6g}..{height_m.max():.6g} m"
+        raise ValueError(f"height {asked} is outside the mapped {low:.6g}..{high:.6g} m")
+    inside = np.clip(height_m, low, high)
     # a spline is linear in its values: weights of the nodes come far cheaper than one spline per harmonic and radius
     weights = make_interp_spline(nodes, np.eye(len(nodes)), k=min(HEIGHT_DEGREE, len(nodes) - 1))(inside)
-    wave_number = field_map.pole_pairs * field_map.orders[:, None, None] / field_map.radii_m[:, None]
-    at_heights = np.einsum("hz,cnrz->cnrh", weights, stacked)
-    return np.asarray(at_heights * np.exp(-wave_number * (heights - inside)))
+    values = _real_if_it_is(amplitudes) @ weights.T
+    if np.any(height_m > inside):
+        wave_number = field_map.pole_pairs * field_map.orders[:, None, None] / field_map.radii_m[:, None]
+        values = values * np.exp(-wave_number * (height_m - inside))
+    return np.asarray(values, complex)
+
+
+def _real_if_it_is(amplitudes: Complexes) -> Complexes | Floats:
+    """Without the imaginary part where it is zero, as in all maps of upright magnets: half the work."""
+    return amplitudes if np.any(amplitudes.imag) else np.ascontiguousarray(amplitudes.real)
+
+
+def radial_weights(radii_m: Floats, radius_m: Floats) -> Floats:
+    """Weights (q, r) of a map's radii in its splines at points (q,), zero outside: a spline is linear in its values."""
+    out = np.zeros((len(radius_m), len(radii_m)))
+    for left, right in smooth_stretches(radii_m):
+        radii = radii_m[left:right]
+        inside = (radius_m >= radii[0]) & (radius_m <= radii[-1])
+        out[inside] = 0.0  # on a jump the stretch to its right counts, as in `amplitudes_at`
+        out[inside, left:right] = CubicSpline(radii, np.eye(len(radii)))(radius_m[inside])
+    return out
 
 
 def smooth_stretches(radii: Floats) -> Iterator[tuple[int, int]]:

@@ -7,10 +7,10 @@ import numpy as np
 from fieldrun.design.arrays import Complexes, Floats, Ints, frozen_array
 from fieldrun.design.model import Winding, Wire
 from fieldrun.field.field_map import FieldMap, amplitudes_at
-from fieldrun.generator.line_integral import per_piece, sum_by_phase
+from fieldrun.generator.transfer import transferred
 from fieldrun.winding.lay import Lay
 from fieldrun.winding.pieces import Pieces, points_along
-from fieldrun.winding.sampling import distinct, gauss_samples, slopes_along
+from fieldrun.winding.sampling import distinct, slopes_along
 
 ANGLES = 128
 """Rotor angles in a waveform, over one electrical period from 0."""
@@ -143,12 +143,7 @@ def emf_harmonics(field_map: FieldMap, pieces: Pieces, phases: int) -> Complexes
     ValueError
         If a conductor leaves the heights of the map.
     """
-    different = distinct(pieces)
-    samples = gauss_samples(
-        different.pieces, np.unique(field_map.radii_m), field_map.pole_pairs * int(np.max(field_map.orders))
-    )
-    own = per_piece(_cut_flux(field_map, samples.point, samples.step), samples.piece, different.pieces.count)
-    return sum_by_phase(own, different, pieces, phases, field_map)
+    return transferred(field_map, pieces, phases)
 
 
 def _cut_flux(field_map: FieldMap, point: Floats, step: Floats) -> Complexes:

@@ -1,0 +1,180 @@
+"""What a winding makes of any field map on the same radii: weights of the map's amplitudes, made once.
+
+The EMF is linear in the map. A winding's path, its turns and the splines over radius do not depend on the field, nor on
+how high the winding lies as a whole; what is left for each field is its amplitudes at the winding's heights, times
+these weights: sweeps of gap, magnets and steel pay for the path once.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from fieldrun.design.arrays import Complexes, Floats, Ints
+from fieldrun.field.field_map import FieldMap, at_heights, radial_weights
+from fieldrun.generator.line_integral import NOISE
+from fieldrun.winding.pieces import Pieces
+from fieldrun.winding.sampling import ALIKE_DIGITS, Distinct, Samples, distinct, gauss_samples, selected
+
+KEPT = 8
+"""Windings remembered: a few MB each."""
+
+TOGETHER = 64
+"""Different pieces in one table; a winding of more is several tables, so that none grows without bounds."""
+
+MOST_TABLES = 4
+"""A winding of more tables is none to remember: a path whose pieces are all different."""
+
+
+@dataclass(frozen=True, eq=False)
+class Weights:
+    """One component's share: weights of its amplitudes over the map's radii, gathered where piece and height agree.
+
+    Parameters
+    ----------
+    heights_m : (h,) distinct heights above the winding's first end
+    level, piece : (g,) height and different piece of each group; pieces ascending
+    values : (n, g, r) complex [m^2]
+    """
+
+    heights_m: Floats
+    level: Ints
+    piece: Ints
+    values: Complexes
+
+
+@dataclass(frozen=True, eq=False)
+class Transfer:
+    """EMF per speed of some pieces, for any field on the same radii.
+
+    Parameters
+    ----------
+    radial, axial : shares of b_r and b_z
+    waves : (phases, n, u) sum of exp(j n p theta) over the copies of each different piece
+    copies : (phases, u) how many there are
+    """
+
+    radial: Weights
+    axial: Weights
+    waves: Complexes
+    copies: Floats
+
+
+@dataclass(frozen=True)
+class _Key:
+    """All that a transfer depends on, as bytes that can be hashed."""
+
+    kind: bytes
+    ends: bytes
+    phase: bytes
+    phases: int
+    pole_pairs: int
+    orders: bytes
+    radii: bytes
+
+
+def transferred(field_map: FieldMap, pieces: Pieces, phases: int) -> Complexes:
+    """EMF amplitudes per speed of every phase, (phases, n) [V s/rad]; a sum that is nothing but rounding is zero.
+
+    Raises
+    ------
+    ValueError
+        If a conductor leaves the heights of the map.
+    """
+    total, size = np.zeros((2, phases, len(field_map.orders)), complex)
+    foot = float(pieces.start[0, 2])
+    for transfer in _transfers(_key(field_map, pieces, phases, foot)):
+        count = transfer.copies.shape[1]
+        own = _own(field_map, field_map.b_z_t, transfer.axial, foot, count)
+        own += _own(field_map, field_map.b_r_t, transfer.radial, foot, count)
+        total += np.einsum("nu,knu->kn", own, transfer.waves)
+        size += np.einsum("nu,ku->kn", np.abs(own), transfer.copies)
+    return np.where(np.abs(total) > NOISE * size.real, total, 0.0)
+
+
+def _own(field_map: FieldMap, amplitudes: Complexes, weights: Weights, foot_m: float, pieces: int) -> Complexes:
+    """What each different piece contributes at angle 0, (n, u)."""
+    out = np.zeros((len(amplitudes), pieces), complex)
+    if len(weights.piece):
+        levels = at_heights(field_map, amplitudes, foot_m + weights.heights_m)
+        groups = np.einsum("ngr,nrg->ng", weights.values, levels[:, :, weights.level])
+        first = np.flatnonzero(np.diff(weights.piece, prepend=-1))
+        out[:, weights.piece[first]] = np.add.reduceat(groups, first, axis=1)
+    return out
+
+
+def _key(field_map: FieldMap, pieces: Pieces, phases: int, foot_m: float) -> _Key:
+    ends = np.stack([pieces.start, pieces.end])
+    ends[:, :, 2] = np.round(ends[:, :, 2] - foot_m, ALIKE_DIGITS) + 0.0  # no zero with a sign
+    return _Key(
+        pieces.kind.tobytes(),
+        ends.tobytes(),
+        pieces.phase.tobytes(),
+        phases,
+        field_map.pole_pairs,
+        field_map.orders.tobytes(),
+        field_map.radii_m.tobytes(),
+    )
+
+
+def _transfers(key: _Key) -> Iterable[Transfer]:
+    remembered = _remembered(key)
+    return _made(key) if remembered is None else remembered
+
+
+@lru_cache(maxsize=KEPT)
+def _remembered(key: _Key) -> tuple[Transfer, ...] | None:
+    """The transfers of all pieces; None where they would be too many to remember."""
+    different = distinct(_pieces(key)).pieces.count
+    return tuple(_made(key)) if different <= MOST_TABLES * TOGETHER else None
+
+
+def _made(key: _Key) -> Iterator[Transfer]:
+    pieces = _pieces(key)
+    table = distinct(pieces).which // TOGETHER
+    for one in range(int(table.max()) + 1):
+        yield _transfer(key, selected(pieces, np.flatnonzero(table == one)))
+
+
+def _pieces(key: _Key) -> Pieces:
+    kind, phase = np.frombuffer(key.kind, np.int64), np.frombuffer(key.phase, np.int64)
+    start, end = np.frombuffer(key.ends).reshape(2, -1, 3)
+    return Pieces(kind, start, end, phase, np.zeros(len(kind), np.int64))
+
+
+def _transfer(key: _Key, pieces: Pieces) -> Transfer:
+    orders, radii = np.frombuffer(key.orders, np.int64), np.frombuffer(key.radii)
+    different, waves = distinct(pieces), key.pole_pairs * orders
+    samples = gauss_samples(different.pieces, np.unique(radii), float(waves.max()))
+    splines = radial_weights(radii, samples.point[:, 0])
+    turned = samples.point[:, 0] * np.exp(1j * np.outer(waves, samples.point[:, 1]))
+    return Transfer(
+        _weights(samples, splines, turned * samples.step[:, 2], samples.step[:, 2] != 0),
+        _weights(samples, splines, -turned * samples.step[:, 0], samples.step[:, 0] != 0),
+        *_copies(different, pieces, key.phases, waves),
+    )
+
+
+def _weights(samples: Samples, splines: Floats, factor: Complexes, kept: Floats) -> Weights:
+    """Sum factor (n, s) times splines (s, r) over the samples of one piece at one height, those kept."""
+    index = np.flatnonzero(kept)
+    heights, level = np.unique(samples.point[index, 2], return_inverse=True)
+    group, member = np.unique(samples.piece[index] * max(len(heights), 1) + level, return_inverse=True)
+    values = np.empty((len(factor), len(group), splines.shape[1]), complex)
+    for one in range(len(group)):
+        own = index[member == one]
+        values[:, one] = factor[:, own] @ splines[own]
+    piece, level = np.divmod(group, max(len(heights), 1))
+    return Weights(heights, level, piece, values)
+
+
+def _copies(different: Distinct, pieces: Pieces, phases: int, waves: Ints) -> tuple[Complexes, Floats]:
+    count = different.pieces.count
+    place = pieces.phase * count + different.which
+    copies = np.bincount(place, minlength=phases * count).reshape(phases, count).astype(float)
+    wave = np.exp(1j * np.outer(waves, pieces.start[:, 1]))
+    sums = [
+        np.bincount(place, one.real, phases * count) + 1j * np.bincount(place, one.imag, phases * count) for one in wave
+    ]
+    return np.stack(sums).reshape(len(waves), phases, count).transpose(1, 0, 2), copies
