@@ -170,10 +170,11 @@ def _weights(samples: Samples, splines: Floats, factor: Complexes, kept: Floats)
 
 
 def _copies(different: Distinct, pieces: Pieces, phases: int, waves: Ints) -> tuple[Complexes, Floats]:
-    count = different.pieces.count
-    place = pieces.phase * count + different.which
+    """Sums over the copies of each different piece; pieces of further phases are left out."""
+    count, kept = different.pieces.count, pieces.phase < phases
+    place = (pieces.phase * count + different.which)[kept]
     copies = np.bincount(place, minlength=phases * count).reshape(phases, count).astype(float)
-    wave = np.exp(1j * np.outer(waves, pieces.start[:, 1]))
+    wave = np.exp(1j * np.outer(waves, pieces.start[kept, 1]))
     sums = [
         np.bincount(place, one.real, phases * count) + 1j * np.bincount(place, one.imag, phases * count) for one in wave
     ]

@@ -66,6 +66,11 @@ def test_pieces_that_climb_cut_the_radial_field_too() -> None:
     assert np.abs(transferred(flat, pieces, 3) - exact).max() > 0.01 * np.abs(exact).max()
 
 
+def test_fewer_phases_than_the_winding_has_leave_the_others_out() -> None:
+    pieces = lay(BASE, 8, WIRE).pieces
+    np.testing.assert_array_equal(transferred(wild_map(), pieces, 1), transferred(wild_map(), pieces, 3)[:1])
+
+
 def test_a_path_too_varied_to_remember_is_summed_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
     pieces = tilted(30)
     whole = transferred(wild_map(), pieces, 3)
