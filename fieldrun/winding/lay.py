@@ -1,7 +1,8 @@
 """From a winding as stated to conductors: rounds, belts, sheets and phases laid out round the ring."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -26,6 +27,9 @@ from fieldrun.winding.shapes import SHAPES, ring_of
 from fieldrun.winding.turn import Edge, raised, turn_edges
 
 HERE = Path()
+
+KEPT = 8
+"""Windings remembered: a megabyte each, ten of the largest."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -125,14 +129,30 @@ def place_faults(laid: Lay, magnets: Magnets, rotor: Rotor, winding: Winding, wi
 
 
 def _lay_shape(winding: Winding, pole_pairs: int, wire: Wire) -> Lay:
+    """Lay the sheets at their heights; all else is the same whatever the height, and a sweep of gaps lays it once."""
+    diameter, former = wire.overall_diameter_m, winding.former_in_gap_m
+    numbered = _numbered(replace(winding, height_m=0.0, clearance_m=0.0), pole_pairs, diameter)
+    heights = np.array(sheet_heights_m(numbered.sheets, diameter, former, winding.height_m))
+    start, end = (_at_height(ends, heights) for ends in (numbered.pieces.start, numbered.pieces.end))
+    return replace(numbered, pieces=replace(numbered.pieces, start=start, end=end), sheet_heights_m=heights)
+
+
+def _at_height(ends: Floats, heights: Floats) -> Floats:
+    """Ends of pieces with their sheet's height [m] in place of its number."""
+    return np.column_stack([ends[:, :2], heights[ends[:, 2].astype(np.intp)]])
+
+
+@lru_cache(maxsize=KEPT)
+def _numbered(winding: Winding, pole_pairs: int, diameter: float) -> Lay:
+    """A winding whose pieces have the number of their sheet for a height."""
     edges, ring = turn_edges(winding, pole_pairs), ring_of(winding, pole_pairs)
-    diameter, tightest = wire.overall_diameter_m, tightest_radius_m(edges)
+    tightest = tightest_radius_m(edges)
     step = step_rad(diameter, tightest)
     available = available_belt_rad(winding, edges, pole_pairs)
     rounds = _rounds_per_group(winding, pole_pairs, step, available)
     sheets = winding.layers * sheets_per_layer(winding.shape)
-    heights = sheet_heights_m(sheets, diameter, winding.former_in_gap_m, winding.height_m)
-    pieces = _place(winding, pole_pairs, _layer_turns(winding, edges, heights), step * _centred(rounds))
+    numbers = tuple(float(number) for number in range(sheets))
+    pieces = _place(winding, pole_pairs, _layer_turns(winding, edges, numbers), step * _centred(rounds))
     return Lay(
         pieces=pieces,
         pole_pairs=pole_pairs,
@@ -144,7 +164,7 @@ def _lay_shape(winding: Winding, pole_pairs: int, wire: Wire) -> Lay:
         belt_rad=rounds * pole_pairs * step,
         available_belt_rad=available,
         sheets=sheets,
-        sheet_heights_m=np.array(heights),
+        sheet_heights_m=np.array(numbers),
         thickness_m=wound_thickness_m(sheets, diameter, winding.former_in_gap_m),
         rim_m_per_phase=rounds * step * ring.inner_m,
         tightest_radius_m=tightest,
