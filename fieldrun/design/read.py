@@ -3,7 +3,7 @@
 import contextlib
 import tomllib
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -29,7 +29,7 @@ from fieldrun.design.tables import Tables, read_tables
 from fieldrun.design.text_file import read_text_file
 from fieldrun.design.written import design_hash, file_hashes, written_text
 
-__all__ = ["Check", "design_hash", "read_design", "told_by_line"]
+__all__ = ["Check", "Template", "design_hash", "open_design", "read_design", "told_by_line", "vary"]
 
 Check = Callable[[Magnets | None, Rotor | None, Winding | None, Wire | None, Path], Iterable[Fault]]
 """What a later stage may find wrong: it gets the records whose tables are sound (else None) and the folder."""
@@ -37,14 +37,41 @@ Check = Callable[[Magnets | None, Rotor | None, Winding | None, Wire | None, Pat
 Records = tuple[Magnets | None, Rotor | None, Winding | None, Wire | None]
 
 
+@dataclass(frozen=True, eq=False)
+class Template:
+    """A design file, read but not yet judged: what designs with other values of its keys are made from."""
+
+    path: Path
+    text: str
+    raw: Mapping[str, Any]
+
+
+def open_design(path: Path | str, text: str | None = None) -> Template:
+    """Read a design file's text, or take it as given; names of files in it are relative to the folder of `path`.
+
+    Raises
+    ------
+    DesignError
+        If it cannot be read or is not TOML.
+    """
+    path = Path(path)
+    text = read_text_file(path) if text is None else text
+    return Template(path, text, _parsed(path, text))
+
+
 def read_design(
     path: Path | str, more_checks: Iterable[Check] = (), changes: Mapping[str, object] | None = None
 ) -> Design:
-    """Read a design file.
+    """Read a design file: as `vary`, from the file itself."""
+    return vary(open_design(path), more_checks, changes)
+
+
+def vary(template: Template, more_checks: Iterable[Check] = (), changes: Mapping[str, object] | None = None) -> Design:
+    """Make the design that a file says, with some of its values changed.
 
     Parameters
     ----------
-    path : the TOML file; file names in it are relative to its folder
+    template : the file
     more_checks : checks of later stages, called with (magnets, rotor, winding, wire, folder); a record is None
         where its table is faulty; a returned fault carries a key such as "winding.inner_radius_mm", and gets its file
         and line here
@@ -55,17 +82,14 @@ def read_design(
     DesignError
         With every fault of the file, in the order of its lines.
     """
-    path = Path(path)
-    text = read_text_file(path)
-    raw = _changed(_parsed(path, text), changes or {})
-    tables, faults = read_tables(raw)
-    folder = path.parent
+    path, folder = template.path, template.path.parent
+    tables, faults = read_tables(_changed(template.raw, changes or {}))
     faults += table_faults(tables, folder)
     records = _records(tables, folder, faults)
     for check in more_checks:
         faults += check(*records, folder)
     if faults:
-        raise DesignError(_placed(path, key_lines(text), _marked(faults, changes or {})))
+        raise DesignError(_placed(path, key_lines(template.text), _marked(faults, changes or {})))
     return _design(path, tables, records)
 
 
@@ -91,7 +115,7 @@ def _parsed(path: Path, text: str) -> dict[str, Any]:
     raise DesignError([Fault(fault.key, fault.text, str(path), fault.line)])
 
 
-def _changed(raw: dict[str, Any], changes: Mapping[str, object]) -> dict[str, Any]:
+def _changed(raw: Mapping[str, Any], changes: Mapping[str, object]) -> dict[str, Any]:
     out = {name: dict(value) if isinstance(value, dict) else value for name, value in raw.items()}
     for key, value in changes.items():
         table, _, name = key.rpartition(".")

@@ -23,7 +23,7 @@ def bundle_m(tables: Tables) -> float | None:
 def wire_of(tables: Tables) -> Wire | None:
     """The conductor, or None if the table is not complete or has a faulty key."""
     table = tables.wire
-    if any(tables.is_faulty(f"wire.{key}") for key in ("", *type(table).model_fields)):
+    if tables.faulty and any(tables.is_faulty(f"wire.{key}") for key in ("", *type(table).model_fields)):
         return None
     return _litz(table) if table.kind == "litz" else _solid(table)
 

@@ -131,9 +131,10 @@ def _unknown_top_key(key: str) -> str:
 
 
 def _missing_tables(raw: Raw) -> Iterator[Fault]:
-    taken = {nearest(name.lower(), TABLES) for name in raw if name not in TABLES}
-    for name in NEEDED_TABLES:
-        if name not in raw and name not in taken:
+    missing = [name for name in NEEDED_TABLES if name not in raw]
+    taken = {nearest(name.lower(), TABLES) for name in raw if missing and name not in TABLES}
+    for name in missing:
+        if name not in taken:
             yield Fault(name, f"missing; a design needs the table [{name}]")
 
 

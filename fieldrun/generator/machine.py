@@ -1,12 +1,12 @@
 """From a design file to its answer: what is read, and what a run tells of it."""
 
 from collections.abc import Mapping
+from functools import lru_cache
 from pathlib import Path
 
-from fieldrun.design.errors import DesignError
-from fieldrun.design.model import Design
-from fieldrun.design.read import design_hash, told_by_line
-from fieldrun.design.read import read_design as read_file
+from fieldrun.design.errors import DesignError, Fault
+from fieldrun.design.model import Design, Turbine
+from fieldrun.design.read import Template, design_hash, open_design, told_by_line, vary
 from fieldrun.field.mesh_file import section_mesh_faults
 from fieldrun.field.quality import mesh_quality
 from fieldrun.generator.chain import Chain, mean_radius_m, middle_height_m
@@ -27,7 +27,7 @@ from fieldrun.generator.wind.wind_remarks import wind_assumptions, wind_warnings
 from fieldrun.generator.wind.year import faults_in_wind
 from fieldrun.winding.lay import lay_faults
 
-__all__ = ["mean_radius_m", "middle_height_m", "read_design", "result_of", "run"]
+__all__ = ["mean_radius_m", "middle_height_m", "open_design", "read_design", "result_of", "run", "vary_design"]
 
 
 def read_design(path: Path | str, changes: Mapping[str, object] | None = None) -> Design:
@@ -36,18 +36,28 @@ def read_design(path: Path | str, changes: Mapping[str, object] | None = None) -
 
     Parameters
     ----------
-    path, changes : as for `design.read.read_design`
+    path, changes : as for `design.read.open_design` and `vary`
 
     Raises
     ------
     DesignError
         With every fault of the file; that nothing turns only shows where there is no other.
     """
-    design = read_file(path, (lay_faults, section_mesh_faults), changes)
-    if faults := faults_in_wind(design.turbine) if design.turbine else []:
-        with told_by_line(path):
+    return vary_design(open_design(path), changes)
+
+
+def vary_design(template: Template, changes: Mapping[str, object] | None = None) -> Design:
+    """The design that a file says with some of its values changed, checked as by `read_design`: for many of them."""
+    design = vary(template, (lay_faults, section_mesh_faults), changes)
+    if faults := _never_turns(design.turbine) if design.turbine else ():
+        with told_by_line(template.path):
             raise DesignError(faults)
     return design
+
+
+@lru_cache(maxsize=8)
+def _never_turns(turbine: Turbine) -> tuple[Fault, ...]:
+    return tuple(faults_in_wind(turbine))
 
 
 def run(design: Design) -> RunResult:
