@@ -6,6 +6,7 @@ from fieldrun import __version__
 from fieldrun.cli.about import doctor, schema
 from fieldrun.cli.compare import compare
 from fieldrun.cli.errors import show_anything
+from fieldrun.cli.field import field
 from fieldrun.cli.new import new
 from fieldrun.cli.run import run
 from fieldrun.cli.verify import verify
@@ -21,5 +22,5 @@ def main() -> None:
     show_anything()
 
 
-for command in (run, compare, verify, new, doctor, schema):
+for command in (run, compare, verify, field, new, doctor, schema):
     main.add_command(command)

@@ -32,10 +32,23 @@ COMPARE_FILE = "compare.json"
 COMPARE_FILES = frozenset({COMPARE_FILE, "compare.csv", "compare.svg", "compare.png"})
 """Every file that `compare` writes: likewise."""
 
-RECORDS = (RESULT_FILE, VERIFY_FILE, COMPARE_FILE)
+FIELD_FILE = "field.json"
+
+FIELD_FILES = frozenset(
+    {FIELD_FILE, "field-grid.csv", "field-grid.npz", "field-difference.csv"}
+    | {f"field-{kind}.vtu" for kind in ("section", "rings", "rings-swept", "solid")}
+    | {
+        f"field-{stem}.{end}"
+        for stem in ("section", "gap", "cuts", "harmonics", "difference")
+        for end in ("svg", "png", "pdf")
+    }
+)
+"""Every file that `field` writes: likewise."""
+
+RECORDS = (RESULT_FILE, VERIFY_FILE, COMPARE_FILE, FIELD_FILE)
 """Files that say of which design a folder is."""
 
-EVERY_FILE = OUR_FILES | WIND_FILES | VERIFY_FILES | COMPARE_FILES
+EVERY_FILE = OUR_FILES | WIND_FILES | VERIFY_FILES | COMPARE_FILES | FIELD_FILES
 """A folder with any other file in it is not ours to replace."""
 
 

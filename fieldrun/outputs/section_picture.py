@@ -38,7 +38,11 @@ DIRECTION = {"magnet up": math.pi / 2, "magnet down": -math.pi / 2}
 
 @in_house_style
 def section_picture(
-    drawing: SectionDrawing, pole_pitch_m: float, gap_middle_m: float | None = None, mean_radius_m: float | None = None
+    drawing: SectionDrawing,
+    pole_pitch_m: float,
+    gap_middle_m: float | None = None,
+    mean_radius_m: float | None = None,
+    top_t: float | None = None,
 ) -> Figure:
     """Draw flux lines over flux density for one whole pole pair, true to scale.
 
@@ -48,9 +52,10 @@ def section_picture(
     pole_pitch_m : tau [m]
     gap_middle_m : middle of the gap if only its lower half was solved [m]
     mean_radius_m : the magnets' mean radius, at which the section was unrolled, to be named [m]
+    top_t : end of the colour scale [T]; None for what all but sharp corners stay under
     """
     whole = whole_pole_pair(drawing, pole_pitch_m, gap_middle_m)
-    top = _top_of_scale(whole)
+    top = top_t or _top_of_scale(whole)
     low, high = float(whole.points_m[:, 1].min()) / MM, float(whole.points_m[:, 1].max()) / MM
     pitch = pole_pitch_m / MM
     figure, axes = _paper(2 * pitch, high - low, _says(whole, pitch, top))
