@@ -1,0 +1,1 @@
+"""What a builder measured, held against what was predicted: ratios, fits, and mistakes that would explain them."""

@@ -1,0 +1,207 @@
+"""The readings as they stand against the prediction: what hung on the machine, and how far each row can be trusted.
+
+Noise. A row's own: the spread of the ratios measured/predicted within each kind, pooled, where at least three rows say
+something about it (never below 0.3 %, never above 2 %, so that a mistake is not taken for noise), else 1 %; times how
+steeply the reading follows the EMF, which for a battery's current just above its first charging is steep. All volts and
+amperes together: 1 % of a meter's and the speed's own calibration. All ohms together: 2 %, the tolerance of bought wire
+and the leads of the meter. These errors are shared, so that many rows do not average them away.
+"""
+
+from collections import defaultdict
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fieldrun.design.arrays import Complexes, Floats, frozen_array
+from fieldrun.design.errors import DesignError, Fault
+from fieldrun.design.model import Load
+from fieldrun.design.readings import Reading, Readings
+from fieldrun.generator.metering import TINY_CURRENT_DROP, USUAL_DROP_V
+from fieldrun.generator.result import RunResult
+from fieldrun.studies.measured.guess import Guess, scaled
+from fieldrun.studies.measured.predict import LOADED, predicted
+
+Bools = NDArray[np.bool_]
+
+ASSUMED, LEAST, MOST = 0.01, 0.003, 0.02
+"""Noise of a row: without a spread to tell it, and the ends of what a spread may tell."""
+
+ENOUGH = 3
+"""Rows beyond the first of their kinds from which their spread is believed."""
+
+COMMON_VOLTS, COMMON_OHMS = 0.01, 0.02
+"""Errors that all volts and amperes, and all ohms, share."""
+
+DROP_UNSURE = 0.3
+"""Share of the diodes' drop that is not known at a meter's current."""
+
+FLOOR = 2e-3
+"""Share of the prediction as drawn below which a reading counts as nothing."""
+
+STEP = 0.02
+"""Share by which the EMF is raised to see how steeply a reading follows it."""
+
+
+@dataclass(frozen=True, eq=False)
+class Bench:
+    """Readings, with what belongs to each row.
+
+    Parameters
+    ----------
+    result : the machine as drawn
+    rows : what was read
+    loads : what hung on it in each row
+    used : (r,) whether a row tells anything about the machine: a battery sets its own voltage
+    as_drawn : (r,) prediction, in the rows' units
+    floor : (r,) below that a reading counts as nothing
+    noise : one row's own, a share; and whether it was assumed
+    sigma : (r,) own error of every logarithm
+    common : (r,) error shared by all volts and amperes, or all ohms
+    """
+
+    result: RunResult
+    rows: tuple[Reading, ...]
+    loads: tuple[Load | None, ...]
+    used: Bools
+    as_drawn: Floats
+    floor: Floats
+    noise: float
+    noise_assumed: bool
+    sigma: Floats
+    common: Floats
+
+    def __post_init__(self) -> None:
+        """Copy and lock the arrays."""
+        object.__setattr__(self, "used", frozen_array(self.used, np.bool_))
+        for name in ("as_drawn", "floor", "sigma", "common"):
+            object.__setattr__(self, name, frozen_array(getattr(self, name)))
+
+    @property
+    def measured(self) -> Floats:
+        """What was read, (r,)."""
+        return np.array([row.value for row in self.rows])
+
+    @property
+    def ratio(self) -> Floats:
+        """Measured over predicted, (r,); over the floor where next to nothing is predicted."""
+        return self.measured / np.maximum(self.as_drawn, self.floor)
+
+    @property
+    def is_ohm(self) -> Bools:
+        """Which rows are ohms, (r,)."""
+        return np.array([row.kind == "phase_ohm" for row in self.rows])
+
+    @property
+    def is_loaded(self) -> Bools:
+        """Which rows need a load's currents, (r,)."""
+        return np.array([row.kind in LOADED for row in self.rows])
+
+
+def bench_of(result: RunResult, drawn: Guess, readings: Readings) -> Bench:
+    """Set readings against the machine as drawn.
+
+    Raises
+    ------
+    DesignError
+        If a row of a load stands there and the design has none.
+    """
+    rows = readings.rows
+    if faults := _load_faults(result, readings):
+        raise DesignError(faults)
+    loads = tuple(_load_of(row, rows, result.design.load) for row in rows)
+    used = np.array([not _is_given(row, rows, result.design.load) for row in rows])
+    value = _values(result, drawn, rows, loads)
+    slope = np.log(_safe(_values(result, scaled(drawn, _more(result)), rows, loads)) / _safe(value)) / np.log(1 + STEP)
+    slope = np.clip(np.abs(slope), 1.0, 1 / STEP)
+    floor = np.maximum(FLOOR * value, _least(rows))
+    ratio = np.array([row.value for row in rows]) / np.maximum(value, floor)
+    noise, assumed = _noise(rows, np.where(used, ratio, 0.0), slope)
+    is_ohm = np.array([row.kind == "phase_ohm" for row in rows])
+    return Bench(
+        result=result,
+        rows=rows,
+        loads=loads,
+        used=used,
+        as_drawn=value,
+        floor=floor,
+        noise=noise,
+        noise_assumed=assumed,
+        sigma=np.hypot(noise * np.where(is_ohm, 1.0, slope), _drop_error(rows, value, floor, result.design.load)),
+        common=np.where(is_ohm, COMMON_OHMS, COMMON_VOLTS * slope),
+    )
+
+
+def _more(result: RunResult) -> Complexes:
+    return np.full(len(result.emf.orders), 1 + STEP, dtype=complex)
+
+
+def _safe(values: Floats) -> Floats:
+    return np.maximum(values, 1e-6 * max(float(np.max(values)), 1e-12))
+
+
+def _values(result: RunResult, drawn: Guess, rows: tuple[Reading, ...], loads: tuple[Load | None, ...]) -> Floats:
+    return np.array([predicted(result, drawn, row, load).values[0] for row, load in zip(rows, loads, strict=True)])
+
+
+def _least(rows: tuple[Reading, ...]) -> Floats:
+    """A current of next to nothing is judged beside the largest: near the first charging all is uncertain."""
+    largest = max((row.value for row in rows if row.kind == "loaded_dc_a"), default=0.0)
+    return np.array([max(0.05 * largest, 1e-6) if row.kind == "loaded_dc_a" else 1e-9 for row in rows])
+
+
+def _drop_error(rows: tuple[Reading, ...], value: Floats, floor: Floats, load: Load | None) -> Floats:
+    drops = 2 * TINY_CURRENT_DROP * (load.diode_drop_v if load else USUAL_DROP_V)
+    share = DROP_UNSURE * drops / np.maximum(value, floor)
+    return np.where([row.kind == "open_dc_v" for row in rows], np.minimum(share, 1.0), 0.0)
+
+
+def _noise(rows: tuple[Reading, ...], ratio: Floats, slope: Floats) -> tuple[float, bool]:
+    by_kind: defaultdict[tuple[str, str], list[float]] = defaultdict(list)
+    for row, one, steep in zip(rows, ratio.tolist(), slope.tolist(), strict=True):
+        if one > 0:
+            by_kind[row.kind, row.speed_in].append(float(np.log(one) / steep))
+    spare = sum(len(values) - 1 for values in by_kind.values())
+    if spare < ENOUGH:
+        return ASSUMED, True
+    squares = sum(float(np.sum((np.array(values) - np.mean(values)) ** 2)) for values in by_kind.values())
+    return float(np.clip(np.sqrt(squares / spare), LEAST, MOST)), False
+
+
+def _load_faults(result: RunResult, readings: Readings) -> list[Fault]:
+    load = result.design.load
+    if load is not None and load.kind != "open":
+        return []
+    text = (
+        'the design has no [load] that takes power; add one with kind = "battery" or "resistor", or leave the row out'
+    )
+    return [Fault("kind", text, readings.file, row.line) for row in readings.rows if row.kind in LOADED]
+
+
+def _partner(row: Reading, rows: tuple[Reading, ...], kind: str) -> Reading | None:
+    """The other reading of the same load at the same speed."""
+    same = (other for other in rows if other.kind == kind)
+    return next((other for other in same if (other.speed, other.speed_in) == (row.speed, row.speed_in)), None)
+
+
+def _load_of(row: Reading, rows: tuple[Reading, ...], load: Load | None) -> Load | None:
+    """A battery at the voltage that was read beside its current; a resistor of the ohms that both readings give."""
+    if load is None or row.kind not in LOADED:
+        return load
+    volts, amps = _partner(row, rows, "loaded_dc_v"), _partner(row, rows, "loaded_dc_a")
+    if volts is None or amps is None or volts.value == 0:
+        return load
+    if load.kind == "battery" and row.kind == "loaded_dc_a":
+        return replace(load, voltage_v=volts.value, resistance_ohm=None)
+    if load.kind == "resistor" and amps.value > 0:
+        return replace(load, resistance_ohm=volts.value / amps.value)
+    return load
+
+
+def _is_given(row: Reading, rows: tuple[Reading, ...], load: Load | None) -> bool:
+    """Whether a row says nothing of its own: a battery's voltage; a resistor's current beside its voltage."""
+    if load is None or row.kind not in LOADED:
+        return False
+    if load.kind == "battery":
+        return row.kind == "loaded_dc_v"
+    return row.kind == "loaded_dc_a" and _partner(row, rows, "loaded_dc_v") is not None

@@ -1,0 +1,108 @@
+"""How every reading follows the gap or the remanence, under one guess; and what is left of the readings then."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.interpolate import PchipInterpolator
+
+from fieldrun.design.arrays import Floats, frozen_array
+from fieldrun.studies.measured.axes import Axis
+from fieldrun.studies.measured.bench import Bench, Bools
+from fieldrun.studies.measured.guess import Guess, scaled
+from fieldrun.studies.measured.predict import CHOICES, Candidates, predicted
+
+
+@dataclass(frozen=True, eq=False)
+class Curves:
+    """Predictions of some rows at the nodes of an axis.
+
+    Parameters
+    ----------
+    axis : gap or remanence
+    bench : the readings
+    rows : (r,) which rows are predicted
+    log_values : (k, r, choices) logarithm of what each may be
+    penalty : (r, choices) -2 ln of its share beforehand; infinite for a choice that is none
+    """
+
+    axis: Axis
+    bench: Bench
+    rows: Bools
+    log_values: Floats
+    penalty: Floats
+
+    def __post_init__(self) -> None:
+        """Copy and lock the array that is finite."""
+        object.__setattr__(self, "log_values", frozen_array(self.log_values))
+
+    def at(self, value: float) -> Floats:
+        """Logarithms at a value of the axis, (r, choices): a polynomial; for a load's rows, which start from nothing at
+        some EMF, pieces that do not swing.
+        """
+        smooth = self.axis.at(self.log_values, value)
+        loaded = self.bench.is_loaded
+        if np.any(loaded):
+            smooth[loaded] = PchipInterpolator(self.axis.nodes, self.log_values[:, loaded], axis=0)(value)
+        return smooth
+
+
+def curves_of(guess: Guess, axis: Axis, bench: Bench, rows: Bools) -> Curves:
+    """Predict the rows of a guess over an axis.
+
+    Raises
+    ------
+    SolveError
+        If a load's currents do not become periodic.
+    """
+    table = [_row_values(scaled(guess, factor), bench, rows) for factor in axis.factors]
+    penalty = np.full((len(bench.rows), CHOICES), np.inf)
+    values = np.zeros((len(axis.nodes), len(bench.rows), CHOICES))
+    floor = bench.floor
+    for index in range(len(bench.rows)):
+        for node, found in enumerate(table):
+            count = len(found[index].values)
+            values[node, index] = np.log(max(found[index].values[0], floor[index]))
+            values[node, index, :count] = np.log(np.maximum(found[index].values, floor[index]))
+        shares = table[0][index].shares
+        penalty[index, : len(shares)] = -2 * np.log(shares)
+    return Curves(axis, bench, rows, values, penalty)
+
+
+def _row_values(guess: Guess, bench: Bench, rows: Bools) -> list[Candidates]:
+    """Predictions; of rows that are left out, what was measured."""
+    return [
+        predicted(bench.result, guess, row, load) if wanted else Candidates((row.value,))
+        for row, load, wanted in zip(bench.rows, bench.loads, rows, strict=True)
+    ]
+
+
+def left_over(curves: Curves, log_values: Floats) -> tuple[Floats, float, Floats]:
+    """What readings miss of predictions (r, choices): logarithms, the price of the choices, and the chosen values."""
+    bench = curves.bench
+    misses = np.log(np.maximum(bench.measured, bench.floor))[:, None] - log_values
+    cost = (misses / bench.sigma[:, None]) ** 2 + curves.penalty
+    choice = np.argmin(cost, axis=1)
+    index = np.arange(len(choice))
+    counted = curves.rows & bench.used
+    price = float(np.sum(curves.penalty[index, choice][counted]))
+    return np.where(counted, misses[index, choice], 0.0), price, log_values[index, choice]
+
+
+def whitened(misses: Floats, sigma: Floats, common: Floats) -> Floats:
+    """Misses in units of their error, of which `sigma` is each one's own and `common` shared by all.
+
+    The inverse root of the covariance diag(sigma^2) + common common^T, by the formula for one direction.
+    """
+    own, shared = misses / sigma, common / sigma
+    size = float(shared @ shared)
+    if size == 0:
+        return np.asarray(own)
+    return np.asarray(own - shared * (shared @ own) / size * (1 - 1 / np.sqrt(1 + size)))
+
+
+def row_misses(curves: Curves, misses: Floats) -> Floats:
+    """Whitened misses of the rows that count, volts and amperes first, then ohms."""
+    bench = curves.bench
+    counted = curves.rows & bench.used
+    parts = [counted & ~bench.is_ohm, counted & bench.is_ohm]
+    return np.concatenate([whitened(misses[part], bench.sigma[part], bench.common[part]) for part in parts])
