@@ -84,7 +84,7 @@ def load_currents(  # noqa: PLR0917 - as `deliver`
     doubled = load.rectifier == "doubler" and load.kind != "open"
     found = _doubled(network, drive, load, steps) if doubled else periodic_currents(network, drive, steps)
     current = _without_rounding(found.current_a, drive, found.grid.angle_rad)
-    lines = current @ network.lines_of.T
+    lines = _without_rounding(current @ network.lines_of.T, drive, found.grid.angle_rad)
     direct = network.share * np.abs(lines).sum(axis=-1)
     weight = found.grid.weight
     if doubled:
@@ -102,7 +102,10 @@ def load_currents(  # noqa: PLR0917 - as `deliver`
 
 
 def _without_rounding(current_a: Floats, drive: Drive, angle_rad: Floats) -> Floats:
-    """Currents, and none where rounding alone is left: diodes that do not conduct must not start to charge."""
+    """Currents, and none where rounding alone is left: diodes that do not conduct must not start to charge.
+
+    Of lines too: what goes round a delta leaves rounding where two phases meet.
+    """
     shorted_a = np.abs(drive.emf_v(angle_rad)).max(axis=(0, 2)) / np.diag(drive.resistance_ohm).min()
     return np.where(np.abs(current_a) > ROUNDING * shorted_a[:, None], current_a, 0.0)
 

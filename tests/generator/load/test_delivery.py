@@ -10,11 +10,11 @@ from hypothesis import strategies as st
 
 from fieldrun.design.errors import SolveError
 from fieldrun.design.model import Load, Winding
-from fieldrun.generator.load import conduction
 from fieldrun.generator.circulating import delta_current_a
 from fieldrun.generator.emf import emf_of
 from fieldrun.generator.impedance import Impedance
 from fieldrun.generator.inductance import Inductance
+from fieldrun.generator.load import conduction
 from fieldrun.generator.load.charging import charging_starts_rad_s
 from fieldrun.generator.load.delivery import deliver
 from fieldrun.generator.load.load_currents import load_currents
@@ -220,6 +220,17 @@ def test_finer_steps_change_next_to_nothing(phases, connection, rectifier, henry
     for name in ("dc_current_a", "dc_power_w", "phase_rms_a", "torque_nm"):
         assert getattr(plain, name) == pytest.approx(getattr(fine, name), rel=1e-3)
     assert plain.torque_ripple == pytest.approx(fine.torque_ripple, rel=2e-2, abs=2e-3)
+
+
+def test_what_goes_round_a_delta_charges_no_battery():
+    """Where two phases meet it leaves rounding, which is no current: below the start of charging nothing arrives."""
+    emf, copper, matrix, losses, winding = parts(3, "delta", (1.0, 0.3), 0.5, 1e-3, 2e-4)
+    load = given_load(voltage_v=12.6)
+    start = charging_starts_rad_s(emf, "delta", load)
+    found = deliver(emf, copper, matrix, losses, winding, load, start * np.array([0.3, 0.6, 0.9, 1.3]))
+    assert found.dc_power_w[:3].tolist() == [0.0, 0.0, 0.0]
+    assert found.phase_rms_a[:3].min() > 1  # yet a current goes round
+    assert found.dc_power_w[3] > 1
 
 
 def test_a_delta_of_sines_is_a_star_of_a_third_of_the_ohms():
