@@ -135,6 +135,11 @@ def litz_wire(
     )
 
 
+def preferred_sizes_m() -> tuple[float, ...]:
+    """Bare diameters that enamelled wire is drawn to (series R 20 of IEC 60317-0-1), thinnest first [m]."""
+    return tuple(bare for bare, _ in _increases(1))
+
+
 @lru_cache
 def _increases(enamel: Enamel) -> tuple[tuple[float, float], ...]:
     rows = csv_rows("enamelled_wire.csv")

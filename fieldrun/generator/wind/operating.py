@@ -25,6 +25,10 @@ STEPS_BETWEEN = 8
 """Places between two of them where the balance of torques is looked at before it is narrowed down."""
 
 HALVINGS = 40
+
+PARTS, NARROWINGS = 32, 8
+"""Winds between two winds are looked at many at a time, which costs no more than one: 32^8 is 2^40."""
+
 WIND_STEP_M_S = 0.1
 
 TOP_WIND_M_S = 25.0
@@ -88,7 +92,9 @@ class Coupled:
     table: Delivery
 
 
-def coupled(rotor: WindRotor, machine: Machine, kink_rad_s: float | None, top_wind_m_s: float) -> Coupled:
+def coupled(
+    rotor: WindRotor, machine: Machine, kink_rad_s: float | None, top_wind_m_s: float, speeds: int = SPEEDS
+) -> Coupled:
     """Tabulate a generator as far as its rotor can drive it.
 
     Parameters
@@ -96,9 +102,10 @@ def coupled(rotor: WindRotor, machine: Machine, kink_rad_s: float | None, top_wi
     rotor, machine : what meets at the shaft
     kink_rad_s : generator speed at which current begins to flow into a battery; None without one
     top_wind_m_s : the strongest wind
+    speeds : in the table
     """
     top = max(rotor.gear_ratio * free_speed_rad_s(rotor, top_wind_m_s), 1.05 * (kink_rad_s or 0.0))
-    return Coupled(rotor, machine(table_speeds(kink_rad_s, top)))
+    return Coupled(rotor, machine(table_speeds(kink_rad_s, top, speeds)))
 
 
 def table_speeds(kink_rad_s: float | None, top_rad_s: float, count: int = SPEEDS) -> Floats:
@@ -213,16 +220,15 @@ def wind_grid(rotor: WindRotor, stop_m_s: float) -> Floats:
 
 
 def cut_in_m_s(pair: Coupled, curve: PowerCurve) -> float | None:
-    """Lowest wind in which the load gets power, by halving from the curve [m/s]; None if it never does."""
+    """Lowest wind in which the load gets power, narrowed down from the curve [m/s]; None if it never does."""
     feeds = np.flatnonzero(curve.dc_w > 0)
     if len(feeds) == 0:
         return None
     first = int(feeds[0])
     low, high = float(curve.wind_m_s[max(first - 1, 0)]), float(curve.wind_m_s[first])
-    for _ in range(HALVINGS):
-        middle = (low + high) / 2
-        if power_curve(pair, np.array([middle])).dc_w[0] > 0:
-            high = middle
-        else:
-            low = middle
+    for _ in range(NARROWINGS):
+        between = np.linspace(low, high, PARTS + 1)
+        feeding = power_curve(pair, between[1:-1]).dc_w > 0
+        at = int(np.argmax(feeding)) + 1 if feeding.any() else PARTS
+        low, high = float(between[at - 1]), float(between[at])
     return high

@@ -9,6 +9,7 @@ from fieldrun.design.model import Turbine
 from fieldrun.generator.wind.climate import Climate, climate_of
 from fieldrun.generator.wind.energy import Energy, energy_of
 from fieldrun.generator.wind.operating import (
+    SPEEDS,
     Coupled,
     Machine,
     PowerCurve,
@@ -75,7 +76,7 @@ def faults_in_wind(turbine: Turbine) -> list[Fault]:
     return turbine_faults(turbine, top_wind_m_s(turbine.furl_m_s, turbine.stop_m_s))
 
 
-def wind_of(turbine: Turbine, machine: Machine | None, kink_rad_s: float | None) -> Wind:
+def wind_of(turbine: Turbine, machine: Machine | None, kink_rad_s: float | None, speeds: int = SPEEDS) -> Wind:
     """Everything about the wind.
 
     Parameters
@@ -83,10 +84,12 @@ def wind_of(turbine: Turbine, machine: Machine | None, kink_rad_s: float | None)
     turbine : of a rotor that turns
     machine : the generator with its load; None without one that takes power
     kink_rad_s : generator speed from which a battery is charged; None without one
+    speeds : at which the generator is computed
     """
     rotor, climate = wind_rotor(turbine), climate_of(turbine)
     top, stop = top_wind_m_s(turbine.furl_m_s, turbine.stop_m_s), stops_above_m_s(turbine.furl_m_s, turbine.stop_m_s)
-    fed = None if machine is None else _fed(coupled(rotor, machine, kink_rad_s, top), turbine.furl_m_s, stop, climate)
+    pair = None if machine is None else coupled(rotor, machine, kink_rad_s, top, speeds)
+    fed = None if pair is None else _fed(pair, turbine.furl_m_s, stop, climate)
     return Wind(rotor, starts_at_m_s(rotor) or 0.0, top, stop, climate, fed)
 
 
