@@ -1,0 +1,1 @@
+"""Drawings to scale: one neutral record, written as PDF, SVG and DXF."""

@@ -1,0 +1,135 @@
+"""The former full size: what is cut, the first rounds of every phase, and a number beside every notch."""
+
+import math
+
+import numpy as np
+
+from fieldrun.design.model import Design
+from fieldrun.design.units import MM
+from fieldrun.generator.result import RunResult
+from fieldrun.outputs.drawings.board import outline_shapes, wire_shapes
+from fieldrun.outputs.drawings.record import PHASE_PENS, Drawing, Label, Line, Point, Shape
+from fieldrun.outputs.drawings.station_labels import station_labels
+from fieldrun.outputs.result_file import about
+from fieldrun.outputs.sentences import plain
+from fieldrun.winding.former import Former, former_of
+from fieldrun.winding.former_outline import outline_of
+from fieldrun.winding.lay import Lay
+from fieldrun.winding.sampling import selected
+from fieldrun.winding.stations import PHASE_LETTERS
+
+AROUND = 3.0
+"""Paper left around the board [mm]."""
+
+PEN_WORDS = {"plain": "unbroken line", "dashed": "dashes", "dotted": "dots"}
+
+ARROW = 2.2
+"""Length of an arrow's head [mm]."""
+
+NARROW_MM = 70.0
+"""A hole of this diameter holds the drawing's words; otherwise they stand below the board."""
+
+LINE_MM = 4.6
+"""From one line of words to the next."""
+
+
+def former_drawing(result: RunResult) -> Drawing:
+    """The winding former of a design, full size.
+
+    Raises
+    ------
+    DesignError
+        With every reason why such a board cannot be made.
+    """
+    former = former_of(result.design, result.lay)
+    return board_drawing(former, result.lay, result.design, tuple(about(result).items()))
+
+
+def board_drawing(former: Former, laid: Lay, design: Design, facts: tuple[tuple[str, str], ...]) -> Drawing:
+    """The same from its parts."""
+    reach = former.outer_radius_m / MM + AROUND
+    shapes = [
+        *outline_shapes(outline_of(former, kerf=True)),
+        *_wires(former, laid),
+        *_starts(former),
+        *station_labels(former),
+        *_cross(),
+    ]
+    sizes, phases = _sizes(former), _phases(former)
+    roomy = 2 * former.hub_radius_m / MM >= NARROW_MM
+    below = [*sizes, *phases]
+    low = -reach if roomy else -reach - LINE_MM * len(below) - 2
+    placed = (
+        [*_written(sizes, LINE_MM * len(sizes) + 2.5), *_written(phases, -10.0)]
+        if roomy
+        else _written(below, -reach - 4.0)
+    )
+    return Drawing(f"{design.title}: winding former", (*shapes, *placed), (-reach, low), (reach, reach), facts)
+
+
+def _wires(former: Former, laid: Lay) -> list[Shape]:
+    """The first rounds of every phase, as the winder lays them."""
+    loops = former.loops
+    first = np.flatnonzero((loops.layer == 0) & (loops.round == 0))
+    shapes: list[Shape] = []
+    for i in first:
+        own = selected(laid.pieces, loops.first[i] + np.arange(loops.pieces[i]))
+        shapes += wire_shapes(own, int(loops.phase[i]))
+    return shapes
+
+
+def _starts(former: Former) -> list[Shape]:
+    """An arrow head on the first piece of every phase, half way to its second station."""
+    shapes: list[Shape] = []
+    corners = former.corners
+    for phase in sorted({station.phase for station in former.stations}):
+        first = int(np.flatnonzero(former.loops.phase[corners.loop] == phase)[0])
+        if first + 1 < len(corners.station):
+            a, b = (former.stations[corners.station[first + k]].xy_m for k in (0, 1))
+            shapes += _arrow(_mm(a), _mm(b), phase)
+    return shapes
+
+
+def _mm(point: Point) -> Point:
+    return point[0] / MM, point[1] / MM
+
+
+def _arrow(a: Point, b: Point, phase: int) -> list[Shape]:
+    middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+    way = math.atan2(b[1] - a[1], b[0] - a[0])
+    barbs = [
+        (middle[0] - ARROW * math.cos(way + turn), middle[1] - ARROW * math.sin(way + turn)) for turn in (0.4, -0.4)
+    ]
+    return [Line("mark", barb, middle, phase=phase) for barb in barbs]
+
+
+def _cross() -> list[Shape]:
+    return [Line("mark", (-4.0, 0.0), (4.0, 0.0)), Line("mark", (0.0, -4.0), (0.0, 4.0))]
+
+
+def _written(words: list[tuple[str, bool]], top: float) -> list[Shape]:
+    """Lines of text in the middle, the first one's base at `top`."""
+    return [
+        Label("note", (0.0, top - LINE_MM * i), 3.4 if bold else 2.8, text, "middle", bold)
+        for i, (text, bold) in enumerate(words)
+    ]
+
+
+def _sizes(former: Former) -> list[tuple[str, bool]]:
+    """Which face is seen, and the board's sizes; True for a heading."""
+    what = "notches" if former.notched else "pins"
+    kerf = plain(former.plan.kerf_m / MM, "mm")
+    return [
+        ("front face", True),
+        (f"board {plain(2 * former.outer_radius_m / MM, 'mm')} across", False),
+        (f"{plain(former.thickness_m / MM, 'mm')} thick, hole {plain(2 * former.hub_radius_m / MM, 'mm')}", False),
+        (f"{what} {former.notch_m / MM:.2f} mm", False),
+        (f"allows for a cut of {kerf}" if former.plan.kerf_m > 0 else "lines: finished edge", False),
+    ]
+
+
+def _phases(former: Former) -> list[tuple[str, bool]]:
+    """How the phases' lines are told apart."""
+    phases = sorted({station.phase for station in former.stations})
+    words = [(f"{PHASE_LETTERS[k]}: {PEN_WORDS[PHASE_PENS[k]]}", False) for k in phases]
+    return words if len(phases) > 1 else []
