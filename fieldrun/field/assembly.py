@@ -1,66 +1,37 @@
-"""How matrices are filled: gradients of the shape functions at Gauss points, constraints, and banded storage.
+"""How element matrices become one: numbering of the unknowns, and sums into LAPACK's banded storage.
 
-A section's physics never appears here; a matrix is always the sum over elements and Gauss points of
-gradient^T (2x2 tensor) gradient, plus dense blocks on open sides.
+All of it but the numbers depends on a mesh's topology alone: it is made once and kept, so that another design on the
+same topology costs one sparse sum.
 """
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
+import scipy.linalg.lapack
 import scipy.sparse
-import skfem
 from scipy.sparse.csgraph import reverse_cuthill_mckee
 
 from fieldrun.design.arrays import Floats, Ints, frozen_array
-
-GAUSS_ORDER = 4
-"""Polynomial degree integrated exactly: 3 x 3 points on quadrilaterals, 6 on triangles."""
+from fieldrun.design.errors import SolveError
+from fieldrun.field.banded import TOO_THIN
+from fieldrun.field.section_elements import Operators
 
 
 @dataclass(frozen=True, eq=False)
-class Operators:
-    """Second-order shape functions on one mesh.
+class Scatter:
+    """Where the loads and matrices of some elements go: one sparse sum of signs each.
 
     Parameters
     ----------
-    gradients : (e, q, 2, i) d/dx and d/dz of each local shape function [1/m]
-    weights : (e, q) area of each Gauss point [m^2]
-    dofs : (e, i) degree of freedom of each local shape function
-    places_m : (2, n) where each degree of freedom sits [m]
+    pairs : (stored, s e) from element matrices to the entries of the band that they reach
+    stored : (stored,) places of these in the band's memory
+    loads : (unknowns, i e) from element loads to unknowns
     """
 
-    gradients: Floats
-    weights: Floats
-    dofs: Ints
-    places_m: Floats
-
-    def __post_init__(self) -> None:
-        """Lock the arrays."""
-        for name in ("gradients", "weights", "places_m"):
-            object.__setattr__(self, name, frozen_array(getattr(self, name)))
-        object.__setattr__(self, "dofs", frozen_array(self.dofs, np.int64))
-
-    @property
-    def count(self) -> int:
-        """Number of degrees of freedom."""
-        return int(self.places_m.shape[1])
-
-
-def second_order_basis(mesh: skfem.Mesh) -> skfem.CellBasis:
-    """Second-order basis on a mesh: nine-node quadrilaterals or six-node triangles."""
-    element = skfem.ElementQuad2() if isinstance(mesh, skfem.MeshQuad) else skfem.ElementTriP2()
-    return skfem.CellBasis(mesh, element, intorder=GAUSS_ORDER)
-
-
-def operators(basis: skfem.CellBasis) -> Operators:
-    """Tabulate a basis: gradients and weights at every Gauss point."""
-    local = np.stack([function[0].grad for function in basis.basis])  # (i, 2, e, q)
-    return Operators(local.transpose(2, 3, 1, 0), basis.dx, basis.element_dofs.T, basis.doflocs)
-
-
-def gradient_of(ops: Operators, values: Floats) -> Floats:
-    """Gradient of a field of nodal values at the Gauss points, (e, q, 2)."""
-    return np.asarray(np.einsum("eqki,ei->eqk", ops.gradients, values[ops.dofs]))
+    pairs: scipy.sparse.csr_array
+    stored: Ints
+    loads: scipy.sparse.csr_array
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,20 +43,36 @@ class Numbering:
     number : (n,) row of each degree of freedom, -1 where the value is held at zero
     sign : (n,) +1, or -1 where the value is minus that of the row (the far side of an antiperiodic box)
     bandwidth : largest distance between coupled rows
+    count : number of unknowns
     """
 
     number: Ints
     sign: Floats
     bandwidth: int
+    count: int
 
-    @property
-    def count(self) -> int:
-        """Number of unknowns."""
-        return int(self.number.max()) + 1
+    def places(self, first: Ints, second: Ints) -> Ints:
+        """Where the entry of two rows lies in the memory of an upper band stored column by column."""
+        low, high = np.minimum(first, second), np.maximum(first, second)
+        return np.asarray(high * (self.bandwidth + 1) + self.bandwidth + low - high)
 
 
-def numbering(ops: Operators, held: Ints, pairs: tuple[Ints, Ints], open_sides: list[Ints]) -> Numbering:
-    """Drop held values, join antiperiodic pairs (second = -first), and order the rest by reverse Cuthill-McKee.
+@dataclass(frozen=True, eq=False)
+class Block:
+    """A dense symmetric coupling, such as an open side: (m,) degrees of freedom and their (m, m) matrix."""
+
+    dofs: Ints
+    matrix: Floats
+
+
+def numbering(
+    ops: Operators,
+    held: Ints,
+    pairs: tuple[Ints, Ints],
+    open_sides: list[Ints],
+    order: Literal["narrow", "upwards"] = "narrow",
+) -> Numbering:
+    """Drop held values, join antiperiodic pairs (second = -first), and order the rest.
 
     Parameters
     ----------
@@ -93,6 +80,8 @@ def numbering(ops: Operators, held: Ints, pairs: tuple[Ints, Ints], open_sides: 
     held : degrees of freedom held at zero
     pairs : (first, second) degrees of freedom with second = -first
     open_sides : degrees of freedom of each open side, all coupled with each other
+    order : "narrow" takes the narrowest band of reverse Cuthill-McKee's and two plain orders, along x and along z;
+        "upwards" goes along z, so that what lies highest comes last
     """
     master = np.arange(ops.count)
     sign = np.ones(ops.count)
@@ -100,66 +89,79 @@ def numbering(ops: Operators, held: Ints, pairs: tuple[Ints, Ints], open_sides: 
     free = np.ones(ops.count, bool)
     free[held], free[pairs[1]] = False, False
     compact = np.where(free, np.cumsum(free) - 1, -1)[master]
-    groups = [compact[ops.dofs], *(compact[side][None, :] for side in open_sides)]
-    links = [_links(group) for group in groups]
+    links = [_links(group) for group in (compact[ops.dofs], *(compact[side][:, None] for side in open_sides))]
     rows, columns = np.concatenate([r for r, _ in links]), np.concatenate([c for _, c in links])
-    size = int(free.sum())
-    graph = scipy.sparse.csr_matrix((np.ones(len(rows)), (rows, columns)), shape=(size, size))
-    order = reverse_cuthill_mckee(graph, symmetric_mode=True)
-    position = np.empty(size, np.int64)
-    position[order] = np.arange(size)
+    x, z = ops.places_m[:, free].round(12)
+    orders = [np.lexsort((x, z))]
+    if order == "narrow":
+        size = int(free.sum())
+        graph = scipy.sparse.csr_matrix((np.ones(len(rows)), (rows, columns)), shape=(size, size))
+        orders += [np.lexsort((z, x)), reverse_cuthill_mckee(graph, symmetric_mode=True).astype(np.int64)]
+    positions = [np.argsort(one) for one in orders]
+    widths = [int(np.max(np.abs(one[rows] - one[columns]))) for one in positions]
+    position, width = positions[int(np.argmin(widths))], min(widths)
     number = np.where(compact >= 0, position[compact], -1)
-    return Numbering(
-        frozen_array(number, np.int64), frozen_array(sign), int(np.max(np.abs(position[rows] - position[columns])))
-    )
+    return Numbering(frozen_array(number, np.int64), frozen_array(sign), width, len(position))
 
 
 def _links(groups: Ints) -> tuple[Ints, Ints]:
-    i, j = np.broadcast_arrays(groups[:, :, None], groups[:, None, :])
+    """Unknowns that share one of the groups (i, e)."""
+    i, j = np.broadcast_arrays(groups[:, None, :], groups[None, :, :])
     both = (i >= 0) & (j >= 0)
     return i[both], j[both]
 
 
-@dataclass(frozen=True, eq=False)
-class Block:
-    """A dense symmetric block between degrees of freedom: an element or an open side.
+def scatter(rows: Numbering, ops: Operators) -> Scatter:
+    """The sums of these elements' matrices and loads."""
+    number, sign = rows.number[ops.dofs], rows.sign[ops.dofs]
+    i, j = ops.element.upper
+    first, second, signs = number[i].ravel(), number[j].ravel(), (sign[i] * sign[j])
+    twice = (number[i] == number[j]) & (i != j)[:, None]  # the two ends of an antiperiodic pair in one element
+    signs = np.where(twice, 2 * signs, signs).ravel()
+    both = np.flatnonzero((first >= 0) & (second >= 0))
+    stored, where = np.unique(rows.places(first[both], second[both]), return_inverse=True)
+    matrices = scipy.sparse.csr_array((signs[both], (where, both)), shape=(len(stored), first.size))
+    kept = np.flatnonzero(number.ravel() >= 0)
+    loads = scipy.sparse.csr_array((sign.ravel()[kept], (number.ravel()[kept], kept)), shape=(rows.count, number.size))
+    return Scatter(matrices, stored, loads)
+
+
+def band_matrix(rows: Numbering, parts: list[tuple[Scatter, Floats]], blocks: list[Block]) -> Floats:
+    """Sum matrices into upper banded storage, (bandwidth + 1, unknowns), column by column as LAPACK's pbsv takes it.
 
     Parameters
     ----------
-    dofs : (b, i) degrees of freedom
-    matrices : (b, i, i) their couplings
+    rows : the unknowns
+    parts : elements' sums and their matrices (s, e)
+    blocks : dense couplings
     """
-
-    dofs: Ints
-    matrices: Floats
-
-
-def element_blocks(ops: Operators, tensors: Floats) -> Block:
-    """Element matrices: sum over Gauss points of weight gradient^T tensor gradient.
-
-    Parameters
-    ----------
-    ops : the mesh's operators
-    tensors : (e, q, 2, 2) symmetric material tensors acting on (d/dx, d/dz)
-    """
-    weighted = np.einsum("eqkl,eqli->eqki", tensors * ops.weights[:, :, None, None], ops.gradients)
-    e, q, k, i = ops.gradients.shape
-    left = ops.gradients.reshape(e, q * k, i).transpose(0, 2, 1)
-    return Block(ops.dofs, np.matmul(left, weighted.reshape(e, q * k, i)))
-
-
-def band_matrix(rows: Numbering, blocks: list[Block]) -> Floats:
-    """Sum blocks into upper banded storage, (bandwidth + 1, unknowns), as LAPACK's pbsv takes it."""
-    width, size = rows.bandwidth, rows.count
-    band = np.zeros((width + 1) * size)
+    memory = np.zeros(rows.count * (rows.bandwidth + 1))
+    for sums, matrices in parts:
+        memory[sums.stored] += sums.pairs @ matrices.ravel()
     for block in blocks:
         number, sign = rows.number[block.dofs], rows.sign[block.dofs]
-        i, j = np.broadcast_arrays(number[:, :, None], number[:, None, :])
-        upper = (i >= 0) & (j >= i)
-        values = block.matrices * sign[:, :, None] * sign[:, None, :]
-        place = (width + i - j) * size + j
-        band += np.bincount(place[upper], weights=values[upper], minlength=len(band))
-    return band.reshape(width + 1, size)
+        first, second = np.broadcast_arrays(number[:, None], number[None, :])
+        upper = (first >= 0) & (second >= first)
+        np.add.at(
+            memory,
+            rows.places(first[upper], second[upper]),
+            (block.matrix * np.multiply.outer(sign, sign))[upper],
+        )
+    return memory.reshape(rows.count, rows.bandwidth + 1).T
+
+
+def solve_columns(band: Floats, load: Floats) -> Floats:
+    """Solve a system from `band_matrix`, which is overwritten, on as many threads as LAPACK may use.
+
+    Raises
+    ------
+    SolveError
+        If the matrix is not positive definite: elements so thin that rounding eats them.
+    """
+    _, found, info = scipy.linalg.lapack.dpbsv(band, load, overwrite_ab=True)
+    if info:
+        raise SolveError(TOO_THIN)
+    return np.asarray(found)
 
 
 def gather(rows: Numbering, values: Floats) -> Floats:
@@ -171,3 +173,11 @@ def gather(rows: Numbering, values: Floats) -> Floats:
 def spread(rows: Numbering, unknowns: Floats) -> Floats:
     """Nodal values (n,) of the unknowns; zero where held."""
     return np.where(rows.number >= 0, rows.sign * unknowns[rows.number], 0.0)
+
+
+def unknowns_of(rows: Numbering, potential: Floats) -> Floats:
+    """The unknowns that a nodal field (n,) consists of, the inverse of `spread`."""
+    values = np.zeros(rows.count)
+    kept = rows.number >= 0
+    values[rows.number[kept]] = (rows.sign * potential)[kept]
+    return values

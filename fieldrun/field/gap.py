@@ -8,13 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fieldrun.design.arrays import Complexes, Floats, Ints
-from fieldrun.field.harmonics import (
-    facets_at_height,
-    harmonic_weights,
-    line_amplitudes,
-    mesh_line,
-    wave_numbers,
-)
+from fieldrun.field.harmonics import harmonic_weights, line_amplitudes, wave_numbers
 from fieldrun.field.level_line import level_amplitudes
 from fieldrun.field.magnetostatics import SectionField
 from fieldrun.field.section import Section
@@ -24,10 +18,9 @@ FAINT = 1e-3
 
 
 def potential_amplitudes(field: SectionField, height_m: float, orders: Ints) -> Complexes:
-    """Harmonic amplitudes a_n of A at a height, (n,) [Wb/m]: on a line of the mesh, or across its elements."""
-    line = mesh_line(field.basis, facets_at_height(field.mesh.mesh, height_m))
-    covered = float(np.diff(line.ends_m, axis=1).sum())
-    if abs(covered - field.section.width_m) > 1e-9 * field.section.width_m:
+    """Harmonic amplitudes a_n of A at a height, (n,) [Wb/m]: on a line that bounds the gap, or across elements."""
+    line = field.line_at(height_m)
+    if line is None:
         return level_amplitudes(field.section, field.basis, field.potential, height_m, orders)
     return line_amplitudes(harmonic_weights(field.section, line, orders), line, field.potential)
 

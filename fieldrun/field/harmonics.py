@@ -5,6 +5,8 @@ Integrals of A converge far faster than gradients probed at points.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import Literal
 
 import numpy as np
 import skfem
@@ -16,6 +18,12 @@ from fieldrun.field.section import Section
 
 LINE_GAUSS_POINTS = 16
 """Points per facet: fewer lose the higher harmonics."""
+
+DIGITS = 14
+"""Places are told apart to so many digits of a pole pitch: lines alike but for rounding share their weights."""
+
+KEPT = 64
+"""How many lines' weights are remembered."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,15 +47,19 @@ class MeshLine:
 
 def mesh_line(basis: skfem.CellBasis, facets: Ints) -> MeshLine:
     """Order facets of a level line along x, with their degrees of freedom."""
+    vertices, dofs = ordered_line(basis, facets)
+    return MeshLine(basis.mesh.p[0, vertices], dofs)
+
+
+def ordered_line(basis: skfem.CellBasis, facets: Ints) -> tuple[Ints, Ints]:
+    """Points (f, 2) at the facets' ends and degrees of freedom (f, 3) of a level line, ordered along x."""
     vertices = basis.mesh.facets[:, facets]
     x = basis.mesh.p[0, vertices]
-    swap = x[0] > x[1]
-    vertices = np.where(swap, vertices[::-1], vertices)
+    vertices = np.where(x[0] > x[1], vertices[::-1], vertices)
     order = np.argsort(basis.mesh.p[0, vertices[0]])
     vertices, facets = vertices[:, order], facets[order]
     nodal, middle = basis.dofs.nodal_dofs[0], basis.dofs.facet_dofs[0]
-    dofs = np.stack([nodal[vertices[0]], middle[facets], nodal[vertices[1]]], axis=1)
-    return MeshLine(basis.mesh.p[0, vertices].T, dofs)
+    return vertices.T, np.stack([nodal[vertices[0]], middle[facets], nodal[vertices[1]]], axis=1)
 
 
 def facets_at_height(mesh: skfem.Mesh, height_m: float) -> Ints:
@@ -78,12 +90,21 @@ def harmonic_weights(section: Section, line: MeshLine, orders: Ints) -> Complexe
     -------
     (n, f, 3) complex weights [1], to be applied to A at `line.dofs`
     """
+    ends = (line.ends_m / section.pole_pitch_m).round(DIGITS)
+    return _weights(section.width, ends.tobytes(), np.asarray(orders, np.int64).tobytes())
+
+
+@lru_cache(maxsize=KEPT)
+def _weights(width: Literal["half pole", "full pole"], ends: bytes, orders: bytes) -> Complexes:
+    """Weights for facets' ends in pole pitches: designs that differ in other lengths share them."""
+    unit = Section(1.0, width, 0.0, 1.0, "open", "open", (), None)
     points, weights = np.polynomial.legendre.leggauss(LINE_GAUSS_POINTS)
     s = (points + 1) / 2
     shapes = np.stack([(1 - s) * (1 - 2 * s), 4 * s * (1 - s), s * (2 * s - 1)])
-    left, length = line.ends_m[:, 0], np.diff(line.ends_m, axis=1)[:, 0]
-    kernel = harmonic_kernel(section, left[:, None] + length[:, None] * s, orders)
-    return np.asarray(np.einsum("nfq,iq,q,f->nfi", kernel, shapes, weights / 2, length))
+    left, right = np.frombuffer(ends).reshape(-1, 2).T
+    kernel = harmonic_kernel(unit, left[:, None] + (right - left)[:, None] * s, np.frombuffer(orders, np.int64))
+    integral = np.matmul(kernel, (shapes * weights / 2).T)
+    return frozen_array(integral * (right - left)[:, None], complex)
 
 
 def harmonic_kernel(section: Section, x_m: Floats, orders: Ints) -> Complexes:
@@ -106,10 +127,20 @@ def open_side_block(section: Section, line: MeshLine) -> Block:
     No more harmonics than facets are taken: the trace cannot tell higher ones apart and would turn them into noise.
     """
     orders = 2 * np.arange(len(line.dofs)) + 1
-    weights = harmonic_weights(section, line, orders)
+    ends = (line.ends_m / section.pole_pitch_m).round(DIGITS)
     dofs, place = np.unique(line.dofs, return_inverse=True)
-    to_side = (place.ravel()[:, None] == np.arange(len(dofs))).astype(float)  # ends shared by two facets add up
-    columns = weights.reshape(len(orders), -1) @ to_side
-    scale = wave_numbers(section, orders) * section.width_m / (2 * MU0)
-    matrix = np.einsum("n,ni,nj->ij", scale, columns.conj(), columns).real
-    return Block(dofs[None, :], matrix[None, :, :])
+    return Block(dofs, _open_matrix(section.width, ends.tobytes(), place.astype(np.int64).tobytes(), orders.tobytes()))
+
+
+@lru_cache(maxsize=KEPT)
+def _open_matrix(width: Literal["half pole", "full pole"], ends: bytes, place: bytes, orders: bytes) -> Floats:
+    """The block does not depend on the pole pitch: k_n times the width of the box is a number."""
+    columns = summed_weights(_weights(width, ends, orders), np.frombuffer(place, np.int64))
+    scale = np.pi * np.frombuffer(orders, np.int64) * (0.5 if width == "half pole" else 1.0) / (2 * MU0)
+    return frozen_array(np.einsum("n,ni,nj->ij", scale, columns.conj(), columns).real)
+
+
+def summed_weights(weights: Complexes, place: Ints) -> Complexes:
+    """Weights (n, f, 3) summed over facets that share a degree of freedom, (n, m); `place` (3 f,) numbers these."""
+    to_side = (place.ravel()[:, None] == np.arange(place.max() + 1)).astype(float)
+    return np.asarray(weights.reshape(len(weights), -1) @ to_side)

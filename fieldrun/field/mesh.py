@@ -1,6 +1,7 @@
 """Meshes of a section: the record every mesher yields, and the structured graded template that is the default."""
 
 from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
 
 import numpy as np
@@ -31,6 +32,54 @@ class MeshDensity:
         return MeshDensity(*(2 * n for n in (self.across, self.magnet, self.gap, self.steel, self.air)))
 
 
+@dataclass(frozen=True)
+class Layout:
+    """What a grid of rectangles is like but for its lengths: equal for designs that share a topology.
+
+    Parameters
+    ----------
+    across, up : elements in each stretch along x and along z
+    regions : region of each stretch, one row for each stretch along z; -1 in air
+    steels : which regions are steel
+    face : number of the line z = 0 among all lines along z
+    upper : number of the gap's upper line; None where there is none
+    """
+
+    across: tuple[int, ...]
+    up: tuple[int, ...]
+    regions: tuple[tuple[int, ...], ...]
+    steels: tuple[int, ...]
+    face: int
+    upper: int | None
+
+    @property
+    def mesh(self) -> skfem.MeshQuad:
+        """The grid with lines one apart."""
+        return skfem.MeshQuad.init_tensor(np.arange(sum(self.across) + 1.0), np.arange(sum(self.up) + 1.0))
+
+    @property
+    def element_regions(self) -> Ints:
+        """Region of each element of `mesh`, (e,)."""
+        mesh = self.mesh
+        ix, iz = mesh.p[:, mesh.t].min(axis=1).astype(int)
+        cells = np.repeat(np.repeat(np.array(self.regions), self.up, axis=0), self.across, axis=1)
+        return np.asarray(cells[iz, ix])
+
+
+@dataclass(frozen=True, eq=False)
+class Grid:
+    """A layout with its lengths: where its lines lie along x and along z [m]."""
+
+    layout: Layout
+    x_m: Floats
+    z_m: Floats
+
+    @property
+    def points_m(self) -> Floats:
+        """(2, v) points in the order of the layout's mesh."""
+        return np.stack([np.repeat(self.x_m, len(self.z_m)), np.tile(self.z_m, len(self.x_m))])
+
+
 @dataclass(frozen=True, eq=False)
 class SectionMesh:
     """A mesh of a section's box, and the region each element lies in.
@@ -39,14 +88,21 @@ class SectionMesh:
     ----------
     mesh : scikit-fem mesh, triangles or quadrilaterals with straight sides [m]
     region : (e,) index into the section's regions, -1 in air
+    grid : what it was made from, if it is the structured template
     """
 
     mesh: skfem.Mesh
     region: Ints
+    grid: Grid | None = None
 
     def __post_init__(self) -> None:
         """Lock the array."""
         object.__setattr__(self, "region", frozen_array(self.region, np.int64))
+
+
+def mesh_of(grid: Grid) -> SectionMesh:
+    """The mesh of a grid."""
+    return SectionMesh(skfem.MeshQuad.init_tensor(grid.x_m, grid.z_m), grid.layout.element_regions, grid)
 
 
 def element_areas(mesh: SectionMesh) -> Floats:
@@ -56,7 +112,12 @@ def element_areas(mesh: SectionMesh) -> Floats:
 
 
 def structured_mesh(section: Section, density: MeshDensity | None = None) -> SectionMesh:
-    """Cover a section of upright rectangles with a tensor mesh of rectangles, drawn towards the magnets' corners.
+    """Cover a section of upright rectangles with a tensor mesh of rectangles: see `structured_grid`."""
+    return mesh_of(structured_grid(section, density))
+
+
+def structured_grid(section: Section, density: MeshDensity | None = None) -> Grid:
+    """Lines along x and z that cover a section of upright rectangles, drawn towards the magnets' corners.
 
     The number of elements depends on the section's layout only, not on its lengths, so that neighbouring designs
     share a topology.
@@ -74,19 +135,27 @@ def structured_mesh(section: Section, density: MeshDensity | None = None) -> Sec
     density = density or MeshDensity()
     boxes = [_box(region.polygon_m) for region in section.regions]
     corners_x = _distinct([0.0, section.width_m, *(x for x0, x1, _, _ in boxes for x in (x0, x1))])
-    x = np.concatenate([_graded(a, b, density.across, ends) for a, b, ends in _stretches(corners_x)])
     faces = [z for _, _, z0, z1 in boxes for z in (z0, z1)]
     lines = [0.0] if section.upper_line_m is None else [0.0, section.upper_line_m]
     corners_z = _distinct([section.bottom_m, section.top_m, *lines, *faces])
-    z = np.concatenate(
-        [_graded(a, b, _layer_count(section, a, b, density), ends) for a, b, ends in _stretches(corners_z)]
-    )
-    mesh = skfem.MeshQuad.init_tensor(np.unique(x), np.unique(z))
-    middle = mesh.p[:, mesh.t].mean(axis=1)
-    region = np.full(mesh.t.shape[1], -1)
-    for index, (x0, x1, z0, z1) in enumerate(boxes):
-        region[(middle[0] > x0) & (middle[0] < x1) & (middle[1] > z0) & (middle[1] < z1)] = index
-    return SectionMesh(mesh, region)
+    middles_x, middles_z = ([(a + b) / 2 for a, b in pairwise(one)] for one in (corners_x, corners_z))
+    regions = tuple(tuple(_region_at(boxes, x, z) for x in middles_x) for z in middles_z)
+    across = (density.across,) * len(middles_x)
+    up = tuple(_layer_count(section, row, z, density) for row, z in zip(regions, middles_z, strict=True))
+    face, *upper = (sum(up[: _nearest(corners_z, line)]) for line in lines)
+    steels = tuple(i for i, region in enumerate(section.regions) if region.steel is not None)
+    layout = Layout(across, up, regions, steels, face, upper[0] if upper else None)
+    return Grid(layout, _graded_lines(corners_x, across), _graded_lines(corners_z, up))
+
+
+def _nearest(values: list[float], wanted: float) -> int:
+    return min(range(len(values)), key=lambda i: abs(values[i] - wanted))
+
+
+def _region_at(boxes: list[tuple[float, float, float, float]], x: float, z: float) -> int:
+    """The last region that a point lies in, -1 for air."""
+    inside = [i for i, (x0, x1, z0, z1) in enumerate(boxes) if x0 < x < x1 and z0 < z < z1]
+    return inside[-1] if inside else -1
 
 
 def _box(polygon: tuple[tuple[float, float], ...]) -> tuple[float, float, float, float]:
@@ -106,31 +175,31 @@ def _distinct(values: list[float]) -> list[float]:
     return kept
 
 
-def _stretches(corners: list[float]) -> list[tuple[float, float, tuple[bool, bool]]]:
-    """Neighbouring corners, and which ends to grade towards: the box's own two sides need none."""
-    last = len(corners) - 2
-    return [(a, b, (i > 0, i < last)) for i, (a, b) in enumerate(pairwise(corners))]
-
-
-def _layer_count(section: Section, low: float, high: float, density: MeshDensity) -> int:
-    middle = (low + high) / 2
-    for region in section.regions:
-        zs = [z for _, z in region.polygon_m]
-        if min(zs) < middle < max(zs):
-            return density.steel if region.steel is not None else density.magnet
-    in_gap = middle > 0 and (section.upper_line_m is None or middle < section.upper_line_m)
+def _layer_count(section: Section, row: tuple[int, ...], middle_m: float, density: MeshDensity) -> int:
+    first = min((region for region in row if region >= 0), default=None)
+    if first is not None:
+        return density.steel if section.regions[first].steel is not None else density.magnet
+    in_gap = middle_m > 0 and (section.upper_line_m is None or middle_m < section.upper_line_m)
     return density.gap if in_gap else density.air
 
 
-def _graded(low: float, high: float, count: int, ends: tuple[bool, bool]) -> Floats:
-    s = np.linspace(0, 1, count + 1)
-    match ends:
-        case (True, True):
-            s = np.where(s < 0.5, (2 * s) ** CORNER_GRADING / 2, 1 - (2 * (1 - s)) ** CORNER_GRADING / 2)
-        case (True, False):
-            s = s**CORNER_GRADING
-        case (False, True):
-            s = 1 - (1 - s) ** CORNER_GRADING
-    line = low + (high - low) * s
-    line[-1] = high  # not a rounding away from where the next stretch begins
-    return line
+def _graded_lines(corners: list[float], counts: tuple[int, ...]) -> Floats:
+    """Lines between corners, drawn towards them; the box's own two sides need none."""
+    last = len(counts) - 1
+    parts = [np.array(corners[:1])]
+    for i, (low, high) in enumerate(pairwise(corners)):
+        line = low + (high - low) * _graded(counts[i], i > 0, i < last)
+        line[-1] = high  # not a rounding away from where the next stretch begins
+        parts.append(line)
+    return np.concatenate(parts)
+
+
+@cache
+def _graded(count: int, at_start: bool, at_end: bool) -> Floats:
+    """Shares of a stretch at which its lines lie, without the first, 0."""
+    s = np.linspace(0, 1, count + 1)[1:]
+    if at_start and at_end:
+        return np.where(s < 0.5, (2 * s) ** CORNER_GRADING / 2, 1 - (2 * (1 - s)) ** CORNER_GRADING / 2)
+    if at_start:
+        return np.asarray(s**CORNER_GRADING)
+    return 1 - (1 - s) ** CORNER_GRADING if at_end else s

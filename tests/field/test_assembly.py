@@ -3,22 +3,26 @@
 import numpy as np
 import pytest
 import skfem
-from skfem.helpers import dot, grad
 
 from fieldrun.design.errors import SolveError
 from fieldrun.field.assembly import (
     Block,
     Numbering,
     band_matrix,
-    element_blocks,
     gather,
-    gradient_of,
     numbering,
+    scatter,
+    solve_columns,
+    spread,
+    unknowns_of,
+)
+from fieldrun.field.section_elements import (
+    isotropic_blocks,
     operators,
     second_order_basis,
-    spread,
+    tensor_blocks,
+    vector_loads,
 )
-from fieldrun.field.banded import solve_band
 
 NONE = np.array([], np.int64)
 RNG = np.random.default_rng(7)
@@ -42,21 +46,9 @@ def joined(rows: Numbering) -> np.ndarray:
     return np.stack([spread(rows, unit) for unit in np.eye(rows.count)], axis=1)
 
 
+@pytest.mark.parametrize("order", ["narrow", "upwards"])
 @pytest.mark.parametrize("kind", MESHES)
-def test_elements_as_another_library_sums_them(kind: str) -> None:
-    basis = second_order_basis(MESHES[kind])
-    ops = operators(basis)
-    factor = RNG.uniform(1, 2, ops.weights.shape)
-    tensors = factor[:, :, None, None] * np.eye(2)
-    rows = numbering(ops, NONE, (NONE, NONE), [])
-    found = full(rows, band_matrix(rows, [element_blocks(ops, tensors)]))
-    wanted = skfem.asm(skfem.BilinearForm(lambda u, v, w: w["factor"] * dot(grad(u), grad(v))), basis, factor=factor)
-    order = np.argsort(rows.number)
-    assert np.abs(found - wanted.toarray()[np.ix_(order, order)]).max() < 1e-12
-
-
-@pytest.mark.parametrize("kind", MESHES)
-def test_constraints_and_dense_sides(kind: str) -> None:
+def test_constraints_and_dense_sides(kind: str, order: str) -> None:
     """The band of constrained unknowns is J' K J, J their nodal values."""
     ops = operators(second_order_basis(MESHES[kind]))
     x, z = ops.places_m
@@ -65,14 +57,13 @@ def test_constraints_and_dense_sides(kind: str) -> None:
     held = np.flatnonzero((z < 1e-12) & (x > 1e-9) & (x < 1.2 - 1e-9))
     top = np.flatnonzero(z > 0.8 - 1e-12)
     dense = RNG.uniform(-1, 1, (len(top), len(top)))
-    side = Block(top[None], (dense + dense.T)[None])
-    upright = np.moveaxis(RNG.uniform(-1, 1, (2, 2, *ops.weights.shape)), (0, 1), (2, 3))
-    tensors = upright + upright.swapaxes(2, 3) + 5 * np.eye(2)
-    rows = numbering(ops, held, (left, right), [top])
-    found = full(rows, band_matrix(rows, [element_blocks(ops, tensors), side]))
+    side = Block(top, dense + dense.T)
+    tensors = RNG.uniform(-1, 1, (3, *ops.weights.T.shape)) + np.array([5.0, 5.0, 0.0])[:, None, None]
+    rows = numbering(ops, held, (left, right), [top], order)  # type: ignore[arg-type]  # from a parameter list
+    found = full(rows, band_matrix(rows, [(scatter(rows, ops), tensor_blocks(ops, tensors))], [side]))
 
     free = numbering(ops, NONE, (NONE, NONE), [top])
-    whole = full(free, band_matrix(free, [element_blocks(ops, tensors), side]))
+    whole = full(free, band_matrix(free, [(scatter(free, ops), tensor_blocks(ops, tensors))], [side]))
     nodal = whole[np.ix_(free.number, free.number)]
     basis = joined(rows)
     assert np.abs(found - basis.T @ nodal @ basis).max() < 1e-10
@@ -80,29 +71,50 @@ def test_constraints_and_dense_sides(kind: str) -> None:
     assert np.all(basis[right] == -basis[left])
     load = RNG.uniform(-1, 1, ops.count)
     assert gather(rows, load) == pytest.approx(basis.T @ load)
+    vectors = RNG.uniform(-1, 1, (2, ops.dofs.shape[1]))
+    local = vector_loads(ops, vectors)
+    nodal_load = np.bincount(ops.dofs.ravel(), weights=local.ravel(), minlength=ops.count)
+    assert scatter(rows, ops).loads @ local.ravel() == pytest.approx(basis.T @ nodal_load)
 
 
-def test_gradient_of_a_quadratic_is_exact() -> None:
-    for mesh in MESHES.values():
-        basis = second_order_basis(mesh)
-        ops = operators(basis)
-        x, z = ops.places_m
-        gradient = gradient_of(ops, x**2 - 3 * x * z + z)
-        gx, gz = basis.global_coordinates()
-        assert np.abs(gradient - np.stack([2 * gx - 3 * gz, 1 - 3 * gx], axis=2)).max() < 1e-12
+def test_one_element_across_an_antiperiodic_box() -> None:
+    """Both ends of a pair in one element: their coupling counts twice."""
+    mesh = skfem.MeshQuad.init_tensor(np.array([0.0, 1.0]), np.array([0.0, 0.5, 1.0]))
+    ops = operators(second_order_basis(mesh))
+    x, z = ops.places_m
+    left, right = (np.flatnonzero(x == at) for at in (0.0, 1.0))
+    left, right = left[np.argsort(z[left])], right[np.argsort(z[right])]
+    rows, free = numbering(ops, NONE, (left, right), []), numbering(ops, NONE, (NONE, NONE), [])
+    factor = np.array([1.0, 3.0])
+    found, whole = (
+        full(one, band_matrix(one, [(scatter(one, ops), isotropic_blocks(ops, factor))], [])) for one in (rows, free)
+    )
+    basis = joined(rows)
+    assert np.abs(found - basis.T @ whole[np.ix_(free.number, free.number)] @ basis).max() < 1e-12
 
 
-def test_weights_sum_to_the_area() -> None:
-    for mesh in MESHES.values():
-        assert operators(second_order_basis(mesh)).weights.sum() == pytest.approx(1.2 * 0.8)
+def test_upwards_puts_the_highest_last() -> None:
+    ops = operators(second_order_basis(MESHES["quads"]))
+    rows = numbering(ops, NONE, (NONE, NONE), [], "upwards")
+    assert np.all(np.diff(ops.places_m[1, np.argsort(rows.number)]) > -1e-12)
+
+
+def test_unknowns_of_a_spread_are_themselves() -> None:
+    ops = operators(second_order_basis(MESHES["quads"]))
+    x, _ = ops.places_m
+    rows = numbering(ops, np.flatnonzero(x == 0), (NONE, NONE), [])
+    values = RNG.uniform(-1, 1, rows.count)
+    assert np.array_equal(unknowns_of(rows, spread(rows, values)), values)
 
 
 def test_band_is_narrow() -> None:
-    mesh = skfem.MeshQuad.init_tensor(np.linspace(0, 1, 5), np.linspace(0, 1, 41))
-    rows = numbering(operators(second_order_basis(mesh)), NONE, (NONE, NONE), [])
-    assert rows.bandwidth < 40  # about three lines of nine nodes; there are 729 unknowns
+    """Whichever way the box is long."""
+    for shape in ((5, 41), (41, 5)):
+        mesh = skfem.MeshQuad.init_tensor(*(np.linspace(0, 1, n) for n in shape))
+        rows = numbering(operators(second_order_basis(mesh)), NONE, (NONE, NONE), [])
+        assert rows.bandwidth <= 20  # two lines of nine nodes, and two more; there are 729 unknowns
 
 
 def test_a_matrix_that_is_not_positive_is_refused() -> None:
     with pytest.raises(SolveError, match="too thin somewhere to be solved; are two lengths nearly equal"):
-        solve_band(np.array([[0.0, 2.0], [1.0, 1.0]]), np.ones(2))
+        solve_columns(np.array([[0.0, 2.0], [1.0, 1.0]]), np.ones(2))

@@ -9,8 +9,9 @@ import pytest
 import skfem
 
 from fieldrun.design.materials import steel_curve
-from fieldrun.field.assembly import numbering, operators, second_order_basis
-from fieldrun.field.magnetostatics import Materials, Problem, solve
+from fieldrun.field.assembly import numbering
+from fieldrun.field.section_elements import operators, second_order_basis
+from fieldrun.field.section_newton import Materials, Problem, solve
 
 INNER, OUTER = 0.010, 0.020
 NONE = np.array([], np.int64)

@@ -13,8 +13,9 @@ import skfem
 
 from fieldrun.design.arrays import Floats
 from fieldrun.design.units import MU0
-from fieldrun.field.assembly import numbering, operators, second_order_basis
-from fieldrun.field.magnetostatics import Materials, Problem, flux_density_of, solve
+from fieldrun.field.assembly import numbering
+from fieldrun.field.section_elements import operators, second_order_basis
+from fieldrun.field.section_newton import Materials, Problem, flux_density_of, solve
 
 NONE = np.array([], np.int64)
 CORE, AROUND = 1e-3, 48
