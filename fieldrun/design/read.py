@@ -94,13 +94,13 @@ def vary(template: Template, more_checks: Iterable[Check] = (), changes: Mapping
 
 
 @contextlib.contextmanager
-def told_by_line(path: Path | str) -> Iterator[None]:
-    """Give faults that only show after reading the design file's name and their key's line in it."""
+def told_by_line(path: Path | str, text: str | None = None) -> Iterator[None]:
+    """Give faults that only show after reading the design file's name and their key's line in it, or in its text."""
     path = Path(path)
     try:
         yield
     except DesignError as error:
-        raise DesignError(_placed(path, key_lines(read_text_file(path)), list(error.faults))) from error
+        raise DesignError(_placed(path, key_lines(text or read_text_file(path)), list(error.faults))) from error
 
 
 def _parsed(path: Path, text: str) -> dict[str, Any]:

@@ -50,7 +50,7 @@ def vary_design(template: Template, changes: Mapping[str, object] | None = None)
     """The design that a file says with some of its values changed, checked as by `read_design`: for many of them."""
     design = vary(template, (lay_faults, section_mesh_faults), changes)
     if faults := _never_turns(design.turbine) if design.turbine else ():
-        with told_by_line(template.path):
+        with told_by_line(template.path, template.text):
             raise DesignError(faults)
     return design
 

@@ -45,11 +45,19 @@ FIELD_FILES = frozenset(
 )
 """Every file that `field` writes: likewise."""
 
-RECORDS = (RESULT_FILE, VERIFY_FILE, COMPARE_FILE, FIELD_FILE)
+SWEEP_FILE, SWEEP_TABLE, JOURNAL = "sweep.json", "results.csv", "sweep.jsonl"
+
+SWEEP_FILES = frozenset({SWEEP_FILE, SWEEP_TABLE, f"{SWEEP_FILE}.part", f"{SWEEP_TABLE}.part"})
+"""Every file that `sweep` writes when it is done, or was writing when it was ended: likewise."""
+
+RECORDS = (RESULT_FILE, VERIFY_FILE, COMPARE_FILE, FIELD_FILE, SWEEP_FILE, JOURNAL)
 """Files that say of which design a folder is."""
 
-EVERY_FILE = OUR_FILES | WIND_FILES | VERIFY_FILES | COMPARE_FILES | FIELD_FILES
+EVERY_FILE = OUR_FILES | WIND_FILES | VERIFY_FILES | COMPARE_FILES | FIELD_FILES | SWEEP_FILES | {JOURNAL}
 """A folder with any other file in it is not ours to replace."""
+
+REPLACED = EVERY_FILE - {JOURNAL}
+"""What goes when a new result comes; a sweep's journal may be a night's work and goes only when its sweep is forced."""
 
 
 def earlier_result(folder: Path, name: str) -> dict[str, Any] | None:
@@ -60,7 +68,8 @@ def earlier_result(folder: Path, name: str) -> dict[str, Any] | None:
 
 def _record_in(file: Path) -> dict[str, Any] | None:
     try:
-        content = json.loads(file.read_text(encoding="utf-8"))
+        text = file.read_text(encoding="utf-8")
+        content = json.loads(text.partition("\n")[0] if file.name == JOURNAL else text)
     except (OSError, ValueError, RecursionError):
         return None
     return content if isinstance(content, dict) and "design_hash" in content else None
@@ -132,11 +141,11 @@ def replaced_by(files: frozenset[str], folder: Path, name: str) -> frozenset[str
 
     Those of other commands stay as long as everything in the folder is of that design.
     """
-    return files if set(_names_in(folder)) == {name} else EVERY_FILE
+    return files if set(_names_in(folder)) == {name} else REPLACED
 
 
 @contextlib.contextmanager
-def whole_folder(folder: Path, replaced: frozenset[str] = EVERY_FILE) -> Iterator[Path]:
+def whole_folder(folder: Path, replaced: frozenset[str] = REPLACED) -> Iterator[Path]:
     """Fill a folder beside the wanted one, and put it in its place by a rename once everything is in it.
 
     Whatever is raised inside leaves the wanted folder as it was and nothing half-written behind.

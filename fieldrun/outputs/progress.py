@@ -22,15 +22,32 @@ def steps_told(count: int, *, quiet: bool = False, after_s: float = 0.0) -> Iter
     if quiet or not sys.stderr.isatty():
         yield lambda _: None
         return
-    from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
-
-    console = Console(stderr=True, color_system=None if os.environ.get("NO_COLOR") else "auto")
-    columns = (BarColumn(), TextColumn("{task.completed:.0f} of {task.total:.0f}"), TimeElapsedColumn())
-    progress = Progress(TextColumn("{task.description}"), *columns, console=console, transient=True)
+    progress = _bar()
     task, done = progress.add_task("", total=count), itertools.count()
     with _shown(progress, after_s):
         yield lambda name: progress.update(task, description=name, completed=next(done))
+
+
+@contextlib.contextmanager
+def points_told(*, quiet: bool = False, after_s: float = 2.0) -> Iterator[Callable[[int, int], None]]:
+    """Yield a function to call with how many of how many points are done; shown as `steps_told`, with the time left."""
+    if quiet or not sys.stderr.isatty():
+        yield lambda _, __: None
+        return
+    progress = _bar(left=True)
+    task = progress.add_task("points", total=0)
+    with _shown(progress, after_s):
+        yield lambda done, count: progress.update(task, completed=done, total=count)
+
+
+def _bar(*, left: bool = False) -> "Progress":
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
+
+    console = Console(stderr=True, color_system=None if os.environ.get("NO_COLOR") else "auto")
+    columns = (BarColumn(), TextColumn("{task.completed:.0f} of {task.total:.0f}"), TimeElapsedColumn())
+    remaining = (TextColumn("left"), TimeRemainingColumn()) if left else ()
+    return Progress(TextColumn("{task.description}"), *columns, *remaining, console=console, transient=True)
 
 
 @contextlib.contextmanager

@@ -9,8 +9,9 @@ import pytest
 from fieldrun.design.errors import DesignError, FieldrunError
 from fieldrun.outputs.folder import (
     COMPARE_FILES,
-    EVERY_FILE,
+    JOURNAL,
     OUR_FILES,
+    REPLACED,
     VERIFY_FILES,
     check_replaceable,
     earlier_result,
@@ -282,8 +283,18 @@ def test_a_comparison_says_whose_folder_it_is(tmp_path):
 
 
 def test_commands_leave_each_others_files_of_one_design(tmp_path):
-    assert replaced_by(COMPARE_FILES, tmp_path / "new", "hut") == EVERY_FILE
+    assert replaced_by(COMPARE_FILES, tmp_path / "new", "hut") == REPLACED
     result(tmp_path)
     assert replaced_by(COMPARE_FILES, tmp_path, "hut") == COMPARE_FILES
     (tmp_path / "verify.json").write_text(json.dumps({"name": "plank", "design_hash": "8f3a"}))
-    assert replaced_by(COMPARE_FILES, tmp_path, "hut") == EVERY_FILE
+    assert replaced_by(COMPARE_FILES, tmp_path, "hut") == REPLACED
+
+
+def test_a_sweeps_journal_says_whose_folder_it_is_and_stays(tmp_path):
+    header = json.dumps({"sweep": 1, "name": "plank", "design_hash": "8f3a"})
+    (tmp_path / JOURNAL).write_text(header + '\n{"i":0}\n{"torn')
+    check_replaceable(tmp_path, "plank")
+    assert "the result of another design, 'plank'" in complaint(tmp_path)
+    with whole_folder(tmp_path) as part:
+        (part / "result.json").touch()
+    assert (tmp_path / JOURNAL).read_text().startswith(header)

@@ -1,0 +1,177 @@
+"""What a sweep has found so far, line by line in a file that outlives whatever ends the sweep."""
+
+import contextlib
+import json
+import os
+import time
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import IO, Any
+
+from fieldrun.design.errors import DesignError, Fault, FieldrunError
+from fieldrun.studies.sweep.task import Outcome
+
+FLUSH_S = 0.5
+"""Outcomes are put on the disk so often: that much is lost if the power goes, and nothing if the program does."""
+
+ANOTHER = "name another folder with --out, or --force starts anew and drops what it holds"
+"""What to do about a journal that is not this sweep's."""
+
+DIFFERENCES = {
+    "name": "another design",
+    "design_hash": "other values in the design file",
+    "plan": "other points",
+    "kept": "--freeze-winding given in one of the two",
+    "picks": "other picks",
+    "mesh": "another mesh",
+    "fieldrun": "another version of fieldrun",
+    "physics": "other physics",
+}
+"""Keys of a journal's header, and what it means if they differ."""
+
+
+class Journal:
+    """An open journal: outcomes are appended, by one process alone.
+
+    The first line says whose sweep it is, each further one is a finished point. A line that was torn off by an end of
+    the program or a full disk is the last one, and is dropped when the journal is opened again.
+    """
+
+    def __init__(self, file: IO[bytes], path: Path) -> None:
+        self._file = file
+        self._path = path
+        self._synced = time.monotonic()
+
+    def add(self, outcome: Outcome, key: str) -> None:
+        """Append an outcome of the design with this hash.
+
+        Raises
+        ------
+        FieldrunError
+            If the disk takes no more.
+        """
+        self._write(_line(_entry(outcome, key)))
+        if time.monotonic() - self._synced > FLUSH_S:
+            self.sync()
+
+    def sync(self) -> None:
+        """Put everything on the disk; raises as `add`."""
+        with self._told():
+            os.fsync(self._file.fileno())
+        self._synced = time.monotonic()
+
+    def _write(self, line: bytes) -> None:
+        with self._told():
+            # unbuffered: what is written stays although the program is killed
+            written = self._file.write(line)
+            while written < len(line):  # a disk that fills up takes a part first, then refuses
+                written += self._file.write(line[written:])
+
+    @contextlib.contextmanager
+    def _told(self) -> Iterator[None]:
+        try:
+            yield
+        except OSError as error:
+            raise FieldrunError(
+                f"cannot write {self._path}: {error.strerror or error}; what was found so far is kept in it: make room "
+                "and give the same command again, it goes on from there"
+            ) from error
+
+
+@contextlib.contextmanager
+def open_journal(
+    path: Path, header: Mapping[str, Any], *, fresh: bool = False
+) -> Iterator[tuple[Journal, dict[int, tuple[str, Outcome]]]]:
+    """Open a sweep's journal, or start it.
+
+    Parameters
+    ----------
+    path : the file
+    header : what makes this sweep another than others, as JSON would give it back
+    fresh : begin anew, whatever there is
+
+    Yields
+    ------
+    The journal, and what is in it already: by index, the hash of the design and its outcome.
+
+    Raises
+    ------
+    DesignError
+        If the journal is another sweep's, or damaged before its last line.
+    FieldrunError
+        If it cannot be read or written.
+    """
+    first = _line(header)
+    found = {} if fresh else _read(path, first)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        file = path.open("ab", buffering=0)
+    except OSError as error:
+        raise FieldrunError(f"cannot write {path}: {error.strerror or error}") from error
+    with file:
+        journal = Journal(file, path)
+        if fresh:
+            file.truncate(0)
+        elif file.tell():
+            file.truncate(_whole_bytes(path))
+        if not os.fstat(file.fileno()).st_size:
+            journal._write(first)  # noqa: SLF001 - the same module
+        try:
+            yield journal, found
+        finally:
+            journal.sync()
+
+
+def _line(content: Mapping[str, Any]) -> bytes:
+    return json.dumps(content, ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode() + b"\n"
+
+
+def _entry(outcome: Outcome, key: str) -> dict[str, Any]:
+    entry: dict[str, Any] = {"i": outcome.index, "design": key, "status": outcome.status}
+    return entry | ({"picked": outcome.picked} if outcome.status == "ok" else {"reason": outcome.reason})
+
+
+def _whole_bytes(path: Path) -> int:
+    """Length of the file up to and with its last line end."""
+    return path.read_bytes().rfind(b"\n") + 1
+
+
+def _read(path: Path, first: bytes) -> dict[int, tuple[str, Outcome]]:
+    try:
+        data = path.read_bytes()
+    except FileNotFoundError:
+        return {}
+    except OSError as error:
+        raise FieldrunError(f"cannot read {path}: {error.strerror or error}") from error
+    lines = data[: data.rfind(b"\n") + 1].splitlines(keepends=True)
+    if not lines:
+        return {}
+    if lines[0] != first:
+        raise DesignError([Fault("--out", f"{path} {_whose(lines[0], first)}; {ANOTHER}")])
+    return dict(_parsed(path, lines[1:]))
+
+
+def _whose(line: bytes, first: bytes) -> str:
+    """In what the journal's sweep differs from this one."""
+    with contextlib.suppress(ValueError):
+        theirs, ours = json.loads(line), json.loads(first)
+        if isinstance(theirs, dict) and "sweep" in theirs:
+            differ = [DIFFERENCES[key] for key in DIFFERENCES if theirs.get(key) != ours.get(key)]
+            return f"holds a sweep with {_and(differ or ['another format'])}"
+    return "is no journal of a sweep"
+
+
+def _and(words: Sequence[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def _parsed(path: Path, lines: Sequence[bytes]) -> Iterator[tuple[int, tuple[str, Outcome]]]:
+    for number, line in enumerate(lines, start=2):
+        try:
+            entry = json.loads(line)
+            index, key, status = entry["i"], entry["design"], entry["status"]
+            outcome = Outcome(index, status, tuple(entry.get("picked", ())), entry.get("reason", ""))
+        except (ValueError, KeyError, TypeError) as error:
+            text = "this line is damaged; take it out to have its point solved again"
+            raise DesignError([Fault("", text, str(path), number)]) from error
+        yield index, (key, outcome)
