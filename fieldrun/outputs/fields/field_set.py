@@ -32,7 +32,8 @@ class FieldSet:
     grid : for the table and the arrays
     map_grid : for the pictures: denser, magnets and winding whole
     cuts, harmonics : for the pictures
-    gap_top_t : end of the scale of map and cuts [T]
+    largest_t : largest |B_z| in map and cuts, of both designs [T]
+    gap_top_t : end of their scale [T]
     section_top_t : end of the section's scale if it was asked for [T]
     other, other_grid, other_map : the second design's answer, and its field at the same places
     """
@@ -42,6 +43,7 @@ class FieldSet:
     map_grid: FieldGrid
     cuts: Cuts
     harmonics: Harmonics
+    largest_t: float
     gap_top_t: float
     section_top_t: float | None = None
     other: RunResult | None = None
@@ -91,13 +93,15 @@ def field_set(
     grid, map_grid = _at(result, places), _at(result, on_map)
     cuts = cuts_of(result, places, on_map.radii_m)
     other_map = None if other is None else _at(other, on_map)
-    largest = max([cuts.largest_t, *(float(np.abs(one.b_t[2]).max()) for one in (map_grid, other_map) if one)])
+    drawn = [float(np.abs(one.b_t[2]).max()) for one in (map_grid, other_map) if one]
+    largest = max(cuts.largest_t, *drawn)
     return FieldSet(
         result=result,
         grid=grid,
         map_grid=map_grid,
         cuts=cuts,
         harmonics=harmonics_of(result, places),
+        largest_t=largest,
         gap_top_t=range_t or rounded_up(largest),
         section_top_t=section_range_t,
         other=other,

@@ -8,7 +8,7 @@ from typing import Any
 import matplotlib as mpl
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.colors import BoundaryNorm, LinearSegmentedColormap
+from matplotlib.colors import LinearSegmentedColormap, Normalize
 from matplotlib.figure import Figure
 
 from fieldrun import __version__
@@ -49,8 +49,9 @@ def levels_to(top: float) -> Floats:
 def fill_bands(axes: Axes, x: Floats, y: Floats, values: Floats, top: float) -> Any:
     """Bands of colour between -top and top over (y, x), with their borders; what lies beyond has the end's colour."""
     levels = levels_to(top)
-    norm = BoundaryNorm(levels, POLES.N, extend="neither")
-    shown = axes.contourf(x, y, np.clip(values, -top, top), levels, cmap=POLES, norm=norm, antialiased=False)
+    look: dict[str, Any] = {"cmap": POLES, "norm": Normalize(-top, top), "antialiased": False}
+    beyond = bool(np.abs(values).max() > top * (1 + 1e-9))
+    shown = axes.contourf(x, y, values, levels, extend="both" if beyond else "neither", **look)
     lines: dict[str, Any] = {"colors": INK, "linewidths": 0.6, "alpha": 0.55}
     inner = levels[1:-1]
     for part, dashes in ((inner[inner > 0], "solid"), (inner[inner < 0], "dashed")):

@@ -15,6 +15,10 @@ SWEPT_STEPS = 64
 """Cells over one pole pair."""
 
 
+VTK_ORDER = (0, 1, 2, 3, 4, 7, 5, 6, 8, 9)
+"""VTK wants the middles of a tetrahedron's edges in the order 01 12 02 03 13 23."""
+
+
 def write_rings(path: Path, view: RingView, about: Mapping[str, object]) -> None:
     """Write the half-plane through a north pole's centre: every element as four quads, r along x and z along z.
 
@@ -69,7 +73,7 @@ def write_solid(path: Path, view: SolidView, about: Mapping[str, object]) -> Non
     shows = "tetrahedra of second order, half a pole (with two faces up to the middle of the gap)"
     facts = {**about, "shows": shows, "mesh": f"{len(view.tets)} tetrahedra, {len(view.places)} nodes"}
     facts["regions"] = list(view.regions)
-    write_grid(path, points_of(view.places), ("tetra10", np.array(view.tets)), (at_points, in_cells), facts)
+    write_grid(path, points_of(view.places), ("tetra10", view.tets[:, VTK_ORDER]), (at_points, in_cells), facts)
 
 
 def _in_cells(flux: Floats, region: Ints, permeability: Floats) -> dict[str, Floats | Ints]:

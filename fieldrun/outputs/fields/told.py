@@ -75,6 +75,9 @@ def _where(peak: Peak) -> str:
 def notes(fields: FieldSet) -> list[str]:
     """What to know about the files."""
     out = list(fields.grid.notes)
+    if fields.largest_t > fields.gap_top_t * (1 + 1e-9):
+        ends = f"{plain(fields.gap_top_t, 'T')}, where the field reaches {plain(fields.largest_t, 'T')}"
+        out.append(f"the scale ends at {ends}: darkest colours stand for all that lies beyond, and curves are cut off")
     if fields.result.field.is_corrected:
         out.append("the rings' files show plain magnets; the outline drawn is laid over them in the table and the maps")
     return out
