@@ -10,13 +10,28 @@ from fieldrun.cli.errors import told_errors
 
 if TYPE_CHECKING:
     from fieldrun.generator.result import RunResult
+    from fieldrun.studies.changes.study import Changes, Variant
     from fieldrun.studies.tolerance import ToleranceBand
+
+LONG_S = 1.0
+"""Trying changes is shown on a terminal from here on."""
 
 
 @click.command()
 @click.argument("design")
 @leaves_a_folder
 @click.option("--tolerance", is_flag=True, help="Tell what machines built to the [tolerance] of the design give.")
+@click.option(
+    "--advice/--no-advice",
+    default=None,
+    help="Tell what single changes do: rounds, wire, gap, steel, magnets, connection. Default: of designs with [wind].",
+)
+@click.option(
+    "--cut-in",
+    type=click.FloatRange(min=0, min_open=True),
+    metavar="M_S",
+    help="Wind from which a battery shall charge: tell the rounds that it takes.",
+)
 @click.option("-q", "--quiet", is_flag=True, help="Only the sentences.")
 @click.option("-v", "--verbose", is_flag=True, help="Harmonics and other details too; a traceback if something breaks.")
 def run(  # noqa: PLR0917 - click passes every option
@@ -26,6 +41,8 @@ def run(  # noqa: PLR0917 - click passes every option
     force: bool,
     pictures: bool,
     tolerance: bool,
+    advice: bool | None,
+    cut_in: float | None,
     quiet: bool,
     verbose: bool,
 ) -> None:
@@ -34,6 +51,8 @@ def run(  # noqa: PLR0917 - click passes every option
     DESIGN is a design file, or the name of a bundled example.
     """
     with told_errors(verbose):
+        from functools import partial
+
         from fieldrun.generator.machine import read_design
         from fieldrun.generator.machine import run as answer
         from fieldrun.outputs.folder import check_replaceable, earlier_result
@@ -51,13 +70,17 @@ def run(  # noqa: PLR0917 - click passes every option
             check_tolerance(checked, path)
         result = answer(checked)
         band = _band(result, quiet=quiet) if tolerance else None
-        write_run(result, folder, pictures=pictures, band=band)
+        wanted = advice if advice is not None else cut_in is not None or checked.turbine is not None
+        tried = _advice(result, partial(read_design, path), cut_in, quiet=quiet) if wanted else None
+        write_run(result, folder, pictures=pictures, band=band, advice=tried)
         for remark in [f"warning: {w.text}" for w in result.warnings] + [f"note: {text}" for text in checked.notes]:
             click.echo(remark, err=True)
         if as_json:
-            click.echo(result_text(result, band).encode(), nl=False)  # JSON is UTF-8, whatever the terminal speaks
+            click.echo(
+                result_text(result, band, tried).encode(), nl=False
+            )  # JSON is UTF-8, whatever the terminal speaks
             return
-        show_run(result, result_dict(result, band), earlier, verbose - quiet, band)
+        show_run(result, result_dict(result, band, tried), earlier, verbose - quiet, band, advice=tried)
         if not quiet:
             click.echo(f"\nWritten to {folder}: " + ", ".join(sorted(f.name for f in folder.iterdir())))
 
@@ -68,3 +91,12 @@ def _band(result: "RunResult", *, quiet: bool) -> "ToleranceBand":
 
     with steps_told(fields_needed(result.design), quiet=quiet) as tell:
         return tolerance_band(result, tell=tell)
+
+
+def _advice(result: "RunResult", variant: "Variant", cut_in_m_s: float | None, *, quiet: bool) -> "Changes | None":
+    from fieldrun.outputs.changes_told import NAMES
+    from fieldrun.outputs.progress import steps_told
+    from fieldrun.studies.changes.study import changes, steps_needed
+
+    with steps_told(steps_needed(result), quiet=quiet, after_s=LONG_S) as tell:
+        return changes(result, variant, cut_in_m_s, lambda name: tell(NAMES.get(name, name)))

@@ -14,12 +14,14 @@ from fieldrun.generator.machine import mean_radius_m, middle_height_m
 from fieldrun.generator.rescue import Rescue
 from fieldrun.generator.result import RunResult
 from fieldrun.generator.speeds import asked_speeds
+from fieldrun.outputs.changes_told import changes_dict
 from fieldrun.outputs.inductance_told import inductance_dict
 from fieldrun.outputs.load_told import points_dict, torque_dict
 from fieldrun.outputs.losses_told import forces_dict, heat_dict, loss_dict
 from fieldrun.outputs.tolerance_told import band_dict
 from fieldrun.outputs.wind_told import wind_dict
 from fieldrun.outputs.wire_told import wire_dict
+from fieldrun.studies.changes.study import Changes
 from fieldrun.studies.tolerance import ToleranceBand
 
 SCHEMA = 1
@@ -29,8 +31,15 @@ EMF_ORDERS = (1, 3, 5, 7, 9, 11, 13, 15)
 """Harmonics that the file lists."""
 
 
-def result_dict(result: RunResult, band: ToleranceBand | None = None) -> dict[str, Any]:
-    """The result file's content as plain dicts, lists, numbers and text; `band` if tolerances were asked about."""
+def result_dict(result: RunResult, band: ToleranceBand | None = None, advice: Changes | None = None) -> dict[str, Any]:
+    """The result file's content as plain dicts, lists, numbers and text.
+
+    Parameters
+    ----------
+    result : the answer
+    band : if tolerances were asked about
+    advice : if changes were tried
+    """
     content: dict[str, Any] = {
         "schema": SCHEMA,
         "fieldrun": __version__,
@@ -53,13 +62,13 @@ def result_dict(result: RunResult, band: ToleranceBand | None = None) -> dict[st
         },
         "heat": heat_dict(result),
         "torque": torque_dict(result),
-        "output": _output(result),
+        "output": _output(result, advice),
         "forces": forces_dict(result),
     }
     return content if band is None else content | {"tolerance": band_dict(band)}
 
 
-def result_text(result: RunResult, band: ToleranceBand | None = None) -> str:
+def result_text(result: RunResult, band: ToleranceBand | None = None, advice: Changes | None = None) -> str:
     """The file itself.
 
     Raises
@@ -67,7 +76,7 @@ def result_text(result: RunResult, band: ToleranceBand | None = None) -> str:
     ValueError
         If a number is NaN or infinite: that must never leave the program.
     """
-    return json.dumps(result_dict(result, band), indent=1, allow_nan=False, ensure_ascii=False) + "\n"
+    return json.dumps(result_dict(result, band, advice), indent=1, allow_nan=False, ensure_ascii=False) + "\n"
 
 
 def about(result: RunResult) -> dict[str, str]:
@@ -193,9 +202,13 @@ def _rescue(rescue: Rescue) -> dict[str, Any]:
     }
 
 
-def _output(result: RunResult) -> dict[str, Any]:
+def _output(result: RunResult, advice: Changes | None) -> dict[str, Any]:
     rms, ohms = float(result.emf.rms[0]) * KRPM, result.impedance.resistance_hot_ohm
     output = {"matched_w_per_krpm2": result.design.winding.phases * rms**2 / (4 * ohms)}
     if result.charging_starts_rad_s is not None:
         output["charging_starts_rpm"] = result.charging_starts_rad_s / RPM
-    return output | points_dict(result) | wind_dict(result)
+    wind = wind_dict(result)
+    if advice is not None:  # beside what it changes
+        told = {"changes": changes_dict(advice)}
+        wind = {"wind": wind["wind"] | told} if wind else told
+    return output | points_dict(result) | wind

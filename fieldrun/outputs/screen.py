@@ -11,13 +11,19 @@ from rich.table import Table
 from rich.text import Text
 
 from fieldrun.generator.result import RunResult
+from fieldrun.outputs.changes_told import CAPTION as ONE_AT_A_TIME
+from fieldrun.outputs.changes_told import advice_lines, changes_table
 from fieldrun.outputs.load_told import load_caption, load_table
 from fieldrun.outputs.summary import cautions, changes, sentences, table_rows
 from fieldrun.outputs.tolerance_told import CAPTION, band_rows, band_sentence
+from fieldrun.studies.changes.study import Changes
 from fieldrun.studies.tolerance import ToleranceBand
 
 WIDE = 110
 """Columns where the terminal does not tell, and the most that a table takes."""
+
+WORDS = ("change", "in the design file", "takes")
+"""Columns of the table of changes that hold words."""
 
 
 def show_run(
@@ -26,6 +32,8 @@ def show_run(
     earlier: dict[str, Any] | None,
     detail: int,
     band: ToleranceBand | None = None,
+    *,
+    advice: Changes | None = None,
 ) -> None:
     """Print a run to standard output.
 
@@ -36,15 +44,20 @@ def show_run(
     earlier : the result of the same design that lay in the folder before, if any
     detail : -1 sentences only, 0 the table too, 1 harmonics too
     band : what machines built to the tolerances give, if that was asked
+    advice : what single changes do, if they were tried
     """
     parts: list[RenderableType] = [Text(safe(result.design.title), "bold"), *map(told, sentences(result))]
     changed = changes(earlier, content) if earlier else ""
     if changed:
         parts.append(told(f"Since the last run: {changed}."))
+    if advice is not None:
+        parts += map(told, advice_lines(advice))
     if detail >= 0:
         parts += ["", _table(table_rows(result, content["field"])), *_load(result)]
     if detail > 0:
         parts += ["", _harmonics(content)]
+    if advice is not None and detail >= 0:
+        parts += ["", headed_table(*changes_table(advice), words=WORDS), told(ONE_AT_A_TIME)]
     if band is not None:
         parts += ["", told(band_sentence(band, result.design))]
         parts += [told(CAPTION), _table(band_rows(band))] if detail >= 0 else []

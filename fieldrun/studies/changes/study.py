@@ -91,7 +91,7 @@ def changes(
     rows = []
     for proposal in proposals(result.design, result.lay):
         tell(proposal.name)
-        rows.append(_tried(proposal, base, variant))
+        rows.append(tried(proposal, base, variant))
     tell("rounds for an earlier start")
     wanted = usual_wish(result) if cut_in_m_s is None else cut_in_m_s
     wish = None if wanted is None else rounds_for(result, variant, wanted)
@@ -108,7 +108,7 @@ def best_of(rows: list[Change], before: Figures) -> Change | None:
     return max(worth, key=lambda row: gain(row) / row.effort, default=None)
 
 
-def _tried(proposal: Proposal, base: Generator, variant: Variant) -> Change:
+def tried(proposal: Proposal, base: Generator, variant: Variant) -> Change:
     """The first way that can be built and makes a difference; else the reason against the first one."""
     reason = proposal.hopeless
     for keys in proposal.ways:

@@ -1,0 +1,234 @@
+"""What changes promise is what a run of the changed design file gives; laws of single changes; why some cannot be."""
+
+import dataclasses
+import tomllib
+from functools import partial
+
+import pytest
+
+from fieldrun.design.examples import example_path
+from fieldrun.design.units import RPM
+from fieldrun.generator.machine import read_design, run
+from fieldrun.studies.changes.figures import figures_now, figures_of
+from fieldrun.studies.changes.generator import changed_generator, generator_of, scaled
+from fieldrun.studies.changes.proposals import next_grade, proposals
+from fieldrun.studies.changes.rounds_for import rounds_for, unloaded_rad_s
+from fieldrun.studies.changes.study import WORTH_IT, best_of, changes, steps_needed
+from fieldrun.studies.changes.study import tried as tried_out
+
+TABLE = 2e-5
+"""A change is computed at 24 speeds where a run takes 60: a year's energy differs by some 1e-6, measured."""
+
+
+def opened(path):
+    return partial(read_design, path)
+
+
+@pytest.fixture(scope="module")
+def hut(bundled):
+    return bundled("hut-charger")
+
+
+@pytest.fixture(scope="module")
+def tried(hut):
+    return changes(hut, opened(example_path("hut-charger")))
+
+
+@pytest.fixture(scope="module")
+def halbach(bundled):
+    return bundled("quiet-halbach")
+
+
+@pytest.fixture(scope="module")
+def tried_halbach(halbach):
+    return changes(halbach, opened(example_path("quiet-halbach")))
+
+
+def named(told, name):
+    return next(row for row in told.rows if row.name == name)
+
+
+def check_promise(path, keys, figures):
+    """Run the design with these keys and find what was promised; the cut-in and the charging speed to rounding."""
+    found = run(read_design(path, dict(keys)))
+    assert found.charging_starts_rad_s / RPM == pytest.approx(figures.charging_rpm, rel=1e-9)
+    assert found.impedance.copper_mass_kg == pytest.approx(figures.copper_kg, rel=1e-9)
+    assert found.lay.rounds_per_phase == figures.rounds
+    if found.wind is None:
+        assert found.delivery.points[-1].dc_power_w == pytest.approx(figures.top_w, rel=1e-9)
+        return
+    assert found.wind.fed.cut_in_m_s == pytest.approx(figures.cut_in_m_s, rel=1e-9)
+    assert found.wind.fed.energy.annual_kwh == pytest.approx(figures.annual_kwh, rel=TABLE)
+
+
+@pytest.mark.parametrize("name", ["connect-delta", "gap-narrower", "more-rounds", "thicker-wire", "stronger-magnets"])
+def test_the_changed_file_gives_what_was_promised(tried, name):
+    row = named(tried, name)
+    check_promise(example_path("hut-charger"), row.keys, row.figures)
+
+
+@pytest.mark.parametrize("name", ["connect-separate", "more-strands-in-series", "thinner-wire", "steel-behind"])
+def test_so_it_does_without_a_rotor(tried_halbach, name):
+    row = named(tried_halbach, name)
+    check_promise(example_path("quiet-halbach"), row.keys, row.figures)
+
+
+def test_what_stands_is_as_the_run_found_it(tried, hut):
+    assert tried.before == figures_now(hut)
+    assert tried.before.annual_kwh == hut.wind.fed.energy.annual_kwh
+    assert tried.before.cut_in_m_s == hut.wind.fed.cut_in_m_s
+    again = figures_of(generator_of(hut))
+    assert again.annual_kwh == pytest.approx(tried.before.annual_kwh, rel=TABLE)
+    assert again.cut_in_m_s == pytest.approx(tried.before.cut_in_m_s, rel=1e-9)
+
+
+def test_every_key_of_a_change_is_one_of_the_file(tried, tried_halbach):
+    """A change that cannot be built is refused for its sizes, never for a key or a value that nobody knows."""
+    for told in (tried, tried_halbach):
+        for row in told.rows:
+            assert row.keys
+            assert (row.figures is None) == bool(row.reason)
+            assert "unknown" not in row.reason
+            assert "must be one of" not in row.reason
+
+
+def test_scaling_is_exact(halbach):
+    """So many times more strands in series, k: EMF k, ohms and henries k^2; a run of the changed file says the same."""
+    found = run(read_design(example_path("quiet-halbach"), {"wire.strands_in_series": 5}))
+    five = scaled(generator_of(halbach).circuit, 5.0, star=True)
+    assert five.emf.amplitudes == pytest.approx(found.emf.amplitudes, rel=1e-9, abs=1e-15)
+    assert five.emf.line_rms == pytest.approx(found.emf.line_rms, rel=1e-9)
+    assert five.copper.resistance_hot_ohm == pytest.approx(found.impedance.resistance_hot_ohm, rel=1e-9)
+    assert five.inductance.matrix_h == pytest.approx(found.inductance.matrix_h, rel=1e-9)
+    changed = changed_generator(found.design, generator_of(halbach))
+    assert changed.field is halbach.field
+    assert changed.losses.idle_w_s2 == pytest.approx(found.losses.idle_w_s2, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    "keys",
+    [
+        {"winding.rounds": 40},
+        {"magnets.grade": "N45"},
+        {"winding.connection": "delta"},
+        {"winding.parallel": 4},
+    ],
+)
+def test_a_changed_generator_is_that_of_a_run(hut, keys):
+    design = read_design(example_path("hut-charger"), keys)
+    changed, found = changed_generator(design, generator_of(hut)), run(design)
+    assert changed.circuit.emf.amplitudes == pytest.approx(found.emf.amplitudes, rel=1e-9, abs=1e-15)
+    assert changed.circuit.emf.line_rms == pytest.approx(found.emf.line_rms, rel=1e-9)
+    assert changed.circuit.copper.resistance_hot_ohm == pytest.approx(found.impedance.resistance_hot_ohm, rel=1e-9)
+    assert changed.circuit.inductance.matrix_h == pytest.approx(found.inductance.matrix_h, rel=1e-9)
+    assert changed.losses.eddy_w_s2 == pytest.approx(found.losses.eddy_w_s2, rel=1e-9)
+    assert changed.losses.groups == found.losses.groups
+
+
+def test_laws_of_the_wind(tried):
+    """Stronger fields and more rounds start earlier; fewer rounds, delta and separate bridges later."""
+    now = tried.before.cut_in_m_s
+    for name in ("gap-narrower", "more-rounds", "thinner-wire", "stronger-magnets", "thicker-magnets"):
+        assert named(tried, name).figures.cut_in_m_s < now
+    for name in ("fewer-rounds", "thicker-wire", "connect-delta", "connect-separate"):
+        assert named(tried, name).figures.cut_in_m_s > now
+    # delta: the charging speed is the star's times the square root of three, for sines
+    delta = named(tried, "connect-delta").figures.charging_rpm
+    assert delta == pytest.approx(3**0.5 * tried.before.charging_rpm, rel=2e-3)
+
+
+def test_a_smaller_gap_starts_earlier_step_by_step(hut):
+    read = opened(example_path("hut-charger"))
+    base = generator_of(hut)
+    starts = [
+        figures_of(changed_generator(read({"rotor.gap_mm": gap}), base)).cut_in_m_s for gap in (7.5, 8.5, 9.5, 11.0)
+    ]
+    assert starts == sorted(starts)
+    assert starts[0] < hut.wind.fed.cut_in_m_s < starts[1]
+
+
+def test_the_best_is_best_by_its_own_rule(tried):
+    gains = {row.name: (row.figures.yields - tried.before.yields) / row.effort for row in tried.rows if row.figures}
+    assert tried.best.name == max(gains, key=gains.get)
+    assert tried.best.figures.yields > (1 + WORTH_IT) * tried.before.yields
+    worse = [row for row in tried.rows if row.figures and row.figures.yields < tried.before.yields]
+    assert worse  # changes that lose energy are in the table too
+    assert best_of(worse, tried.before) is None
+
+
+def reasons(path, *names):
+    """Why these changes of a design cannot be built."""
+    result = run(read_design(path))
+    every = {proposal.name: proposal for proposal in proposals(result.design, result.lay)}
+    return [tried_out(every[name], generator_of(result), opened(path)).reason for name in names]
+
+
+def test_why_some_cannot_be(design_file):
+    path = design_file("hut-charger", {"magnets.grade": "N52", "wire.copper_mm": 5, "rotor.gap_mm": 60})
+    told = reasons(path, "stronger-magnets", "thicker-wire")
+    assert told == ["N52 is the strongest of its kind", "thicker wire is in no table"]
+    tight = design_file(
+        "plank-ring", {"rotor.return_plate": "mild steel", "rotor.return_plate_mm": 6, "rotor.gap_mm": "stack"}
+    )
+    (reason,) = reasons(tight, "gap-narrower")
+    assert reason.startswith("the winding is 2.18 mm thick and needs 4.18 mm with a clearance of 1 mm on each side")
+    assert reason.endswith("is 1.00 mm too small")  # without what the reader of a design file would be told to try
+
+
+def test_no_load_no_advice(design_file):
+    path = design_file("plank-ring", {"load": None})
+    assert changes(run(read_design(path)), opened(path)) is None
+
+
+def test_each_step_is_told(hut, halbach):
+    said = []
+    changes(halbach, opened(example_path("quiet-halbach")), tell=said.append)
+    assert len(said) == steps_needed(halbach)
+    assert said[:-1] == [proposal.name for proposal in proposals(halbach.design, halbach.lay)]
+
+
+def test_next_grades():
+    assert next_grade("N42") == "N45"
+    assert next_grade("N42SH") == "N45SH"
+    assert next_grade("N52") is None
+
+
+# --- rounds for a wanted wind -----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("wanted", [1.9, 2.5])
+def test_the_promised_wind_is_reached_and_one_round_less_is_too_late(hut, wanted):
+    path = example_path("hut-charger")
+    found = rounds_for(hut, opened(path), wanted)
+    check_promise(path, found.keys, found.figures)
+    assert found.figures.cut_in_m_s <= wanted
+    less = dict(found.keys) | {"winding.rounds": found.figures.rounds - 4}
+    assert run(read_design(path, less)).wind.fed.cut_in_m_s > wanted
+
+
+def test_an_earlier_start_costs_energy_and_says_so(tried):
+    assert tried.wish.figures.cut_in_m_s <= tried.wish.cut_in_m_s < tried.before.cut_in_m_s
+    assert tried.wish.figures.annual_kwh < tried.before.annual_kwh
+    assert tried.wish.figures.rounds > tried.before.rounds
+
+
+def test_the_speed_without_load_is_the_one_at_cut_in(hut):
+    """At the wind of cut-in no current flows yet: the speed there is that of the start of charging."""
+    assert unloaded_rad_s(hut, hut.wind.fed.cut_in_m_s) == pytest.approx(hut.charging_starts_rad_s, rel=1e-4)
+
+
+def test_what_rounds_cannot_do(hut, halbach):
+    read = opened(example_path("hut-charger"))
+    assert rounds_for(hut, read, 1.0).reason == "the rotor itself starts to turn in 1.71 m/s only"
+    assert rounds_for(hut, read, 9.0).reason == "the rotor faces no wind beyond 8 m/s"
+    assert rounds_for(halbach, read, 3.0).reason.startswith("only a battery on a wind rotor")
+    stiff = dataclasses.replace(hut, charging_starts_rad_s=None)
+    assert rounds_for(stiff, read, 2.0).reason == "the winding gives no voltage"
+    far = dataclasses.replace(hut, charging_starts_rad_s=100 * hut.charging_starts_rad_s)
+    reason = rounds_for(far, read, 2.0).reason
+    assert reason.startswith("it would take ")
+    assert reason.endswith("rounds per phase, and no wire near this size finds room for them")
+
+
+def test_examples_are_left_as_they_are():
+    assert "rounds" in tomllib.loads(example_path("hut-charger").read_text())["winding"]
