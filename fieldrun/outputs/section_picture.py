@@ -55,7 +55,7 @@ def section_picture(
     top_t : end of the colour scale [T]; None for what all but sharp corners stay under
     """
     whole = whole_pole_pair(drawing, pole_pitch_m, gap_middle_m)
-    top = top_t or _top_of_scale(whole)
+    top = top_t or scale_top_t(whole)
     low, high = float(whole.points_m[:, 1].min()) / MM, float(whole.points_m[:, 1].max()) / MM
     pitch = pole_pitch_m / MM
     figure, axes = _paper(2 * pitch, high - low, _says(whole, pitch, top))
@@ -83,8 +83,8 @@ def _paper(wide_mm: float, high_mm: float, says: str) -> tuple[Figure, Axes]:
     return figure, figure.add_axes(box, anchor="W")
 
 
-def _top_of_scale(whole: SectionDrawing) -> float:
-    """|B| that all but the sharp corners stay under, weighted by area, rounded up to 0.1 T."""
+def scale_top_t(whole: SectionDrawing) -> float:
+    """|B| that all but the sharp corners stay under, weighted by area, rounded up to 0.1 T: the end of the scale."""
     area, strength = triangle_areas(whole.points_m, whole.triangles), whole.strength_t
     by_triangle = strength if len(strength) == len(area) else strength[whole.triangles].max(axis=1)
     order = np.argsort(by_triangle)

@@ -14,6 +14,8 @@ from fieldrun.outputs.fields.cuts import Cuts, cuts_of
 from fieldrun.outputs.fields.gap_map import shown_heights
 from fieldrun.outputs.fields.grid import FieldGrid, grid_faults, grid_of
 from fieldrun.outputs.fields.looks import rounded_up
+from fieldrun.outputs.section_drawing import section_drawing
+from fieldrun.outputs.section_picture import scale_top_t
 
 MAP_RADII, MAP_ANGLES, MOST_MAP_ANGLES = 81, 144, 1441
 """Points of a map over radius, over each pole pair, and over angle at most."""
@@ -34,7 +36,7 @@ class FieldSet:
     cuts, harmonics : for the pictures
     largest_t : largest |B_z| in map and cuts, of both designs [T]
     gap_top_t : end of their scale [T]
-    section_top_t : end of the section's scale if it was asked for [T]
+    section_top_t : end of the section's scale, of both designs [T]
     other, other_grid, other_map : the second design's answer, and its field at the same places
     """
 
@@ -45,7 +47,7 @@ class FieldSet:
     harmonics: Harmonics
     largest_t: float
     gap_top_t: float
-    section_top_t: float | None = None
+    section_top_t: float
     other: RunResult | None = None
     other_grid: FieldGrid | None = None
     other_map: FieldGrid | None = None
@@ -103,7 +105,7 @@ def field_set(
         harmonics=harmonics_of(result, places),
         largest_t=largest,
         gap_top_t=range_t or rounded_up(largest),
-        section_top_t=section_range_t,
+        section_top_t=section_range_t or max(_section_top_t(one) for one in (result, other) if one),
         other=other,
         other_grid=None if other is None else _at(other, places),
         other_map=other_map,
@@ -120,6 +122,10 @@ def difference_faults(result: RunResult, other: RunResult, places: Places, *, to
         return [Fault("OTHER", text)]
     beyond = [] if told else grid_faults(other.field_map, other.design.rotor, places)
     return [Fault(fault.key, f"in {name}, {fault.text}") for fault in beyond]
+
+
+def _section_top_t(result: RunResult) -> float:
+    return scale_top_t(section_drawing(result.section))
 
 
 def _at(result: RunResult, places: Places) -> FieldGrid:

@@ -6,6 +6,7 @@ from matplotlib.figure import Figure
 
 from fieldrun.design.units import MM
 from fieldrun.field.outline import mean_radius_m
+from fieldrun.generator.result import RunResult
 from fieldrun.outputs.fields.bars import harmonics_picture
 from fieldrun.outputs.fields.cuts import cuts_picture
 from fieldrun.outputs.fields.field_set import FieldSet
@@ -21,7 +22,7 @@ def draw_all(fields: FieldSet, folder: Path) -> None:
     """Draw section, gap, cuts, harmonics and, with a second design, the difference."""
     facts = about(fields.result)
     figures = {
-        "field-section": _section(fields),
+        "field-section": _section(fields.result, fields.section_top_t),
         "field-gap": gap_map(fields.map_grid, fields.result.design.magnets, fields.winding_m, fields.gap_top_t),
         "field-cuts": cuts_picture(fields.cuts, fields.gap_top_t),
         "field-harmonics": harmonics_picture(fields.harmonics),
@@ -30,15 +31,15 @@ def draw_all(fields: FieldSet, folder: Path) -> None:
         save_three(figure, folder, stem, facts)
     if fields.other is not None:
         other = {"other": fields.other.design.name, "other_hash": fields.other.design_hash}
+        save_three(_section(fields.other, fields.section_top_t), folder, "field-section-other", about(fields.other))
         save_three(_difference(fields), folder, "field-difference", facts | other)
 
 
-def _section(fields: FieldSet) -> Figure:
-    section = fields.result.section.section
+def _section(result: RunResult, top_t: float) -> Figure:
+    section = result.section.section
     middle = section.upper_line_m if section.mirrored else None
-    radius = mean_radius_m(fields.result.design.magnets)
-    drawing = section_drawing(fields.result.section)
-    return section_picture(drawing, section.pole_pitch_m, middle, radius, fields.section_top_t)
+    radius = mean_radius_m(result.design.magnets)
+    return section_picture(section_drawing(result.section), section.pole_pitch_m, middle, radius, top_t)
 
 
 def _difference(fields: FieldSet) -> Figure:

@@ -30,7 +30,7 @@ def facts_of(grid: FieldGrid) -> dict[str, str]:
     return {**dict(grid.about), "frame": FRAME, **notes}
 
 
-def write_grid_csv(grid: FieldGrid, path: Path) -> None:
+def write_grid_csv(grid: FieldGrid, path: Path | str) -> None:
     """Write a table `r_mm, theta_deg, z_mm, b_r_t, b_theta_t, b_z_t`; height runs fastest, then angle, then radius.
 
     Comment lines, each starting with `#`, stand on top: version, design, hash, mesh, error estimate, frame.
@@ -39,7 +39,7 @@ def write_grid_csv(grid: FieldGrid, path: Path) -> None:
     out.writelines(f"# {key}: {' '.join(value.split())}\n" for key, value in facts_of(grid).items())
     out.write(",".join(COLUMNS) + "\n")
     np.savetxt(out, _rows(grid), DIGITS, ",")
-    write_text(path, out.getvalue())
+    write_text(Path(path), out.getvalue())
 
 
 def _rows(grid: FieldGrid) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
@@ -48,7 +48,7 @@ def _rows(grid: FieldGrid) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
     return np.stack([*(axis.ravel() for axis in axes), *(one.ravel() for one in grid.b_t)], axis=1) + 0.0
 
 
-def write_grid_npz(grid: FieldGrid, path: Path) -> None:
+def write_grid_npz(grid: FieldGrid, path: Path | str) -> None:
     """Write numpy arrays: the axes, b_r_t, b_theta_t and b_z_t over (r, theta, z), and harmonics over (n, r, z).
 
     `harmonic_b_z_t` and its like are complex b_n, B = Re sum b_n exp(j n p theta); `about` is JSON in one string.
