@@ -8,6 +8,7 @@ from fieldrun.cli.compare import compare
 from fieldrun.cli.errors import show_anything
 from fieldrun.cli.field import field
 from fieldrun.cli.new import new
+from fieldrun.cli.report import report
 from fieldrun.cli.run import run
 from fieldrun.cli.sweep import sweep
 from fieldrun.cli.verify import verify
@@ -23,5 +24,5 @@ def main() -> None:
     show_anything()
 
 
-for command in (run, compare, sweep, verify, field, new, doctor, schema):
+for command in (run, compare, sweep, verify, field, report, new, doctor, schema):
     main.add_command(command)

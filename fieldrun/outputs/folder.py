@@ -13,8 +13,10 @@ from fieldrun.design.errors import DesignError, Fault, FieldrunError
 
 RESULT_FILE = "result.json"
 
+REPORT_PAGE = "report.html"
+
 OUR_FILES = frozenset(
-    {RESULT_FILE, "paths.csv", "field.vtu", "summary.txt"}
+    {RESULT_FILE, "paths.csv", "field.vtu", "summary.txt", REPORT_PAGE}
     | {f"{stem}.{end}" for stem in ("gap", "section", "winding", "waveform") for end in ("svg", "png")}
 )
 """Every file that `run` always writes."""
@@ -50,7 +52,14 @@ SWEEP_FILE, SWEEP_TABLE, JOURNAL = "sweep.json", "results.csv", "sweep.jsonl"
 SWEEP_FILES = frozenset({SWEEP_FILE, SWEEP_TABLE, f"{SWEEP_FILE}.part", f"{SWEEP_TABLE}.part"})
 """Every file that `sweep` writes when it is done, or was writing when it was ended: likewise."""
 
-RECORDS = (RESULT_FILE, VERIFY_FILE, COMPARE_FILE, FIELD_FILE, SWEEP_FILE, JOURNAL)
+REPORT_FILE = "report.json"
+
+REPORT_FILES = frozenset({REPORT_FILE, REPORT_PAGE, "report.md", "turning.gif"}) | {
+    f"{stem}.csv" for stem in ("numbers", "waveform", "harmonics", "points", "power-curve", "windings")
+}
+"""Every file that `report` writes: likewise; its page takes the place of the shorter one that `run` wrote."""
+
+RECORDS = (RESULT_FILE, VERIFY_FILE, COMPARE_FILE, FIELD_FILE, REPORT_FILE, SWEEP_FILE, JOURNAL)
 """Files that say of which design a folder is."""
 
 EVERY_FILE = OUR_FILES | WIND_FILES | VERIFY_FILES | COMPARE_FILES | FIELD_FILES | SWEEP_FILES | {JOURNAL}

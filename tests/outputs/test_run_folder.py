@@ -38,7 +38,7 @@ def test_all_files_are_there_and_no_other(folder):
 
 def test_without_pictures_the_rest_is_there(bundled, tmp_path):
     write_run(bundled("plank-ring"), tmp_path / "bare", pictures=False)
-    assert names(tmp_path / "bare") == {"result.json", "summary.txt", "paths.csv", "field.vtu"}
+    assert names(tmp_path / "bare") == {"result.json", "summary.txt", "paths.csv", "field.vtu", "report.html"}
 
 
 def test_pictures_of_an_earlier_run_do_not_outlive_their_numbers(bundled, tmp_path):
@@ -120,7 +120,7 @@ def test_a_picture_that_fails_leaves_the_old_folder_alone(bundled, tmp_path, mon
     def fail(*_arguments):
         raise MemoryError
 
-    monkeypatch.setattr(run_folder, "_draw", fail)
+    monkeypatch.setattr(run_folder, "_save", fail)
     for name in ("out", "new"):
         with pytest.raises(MemoryError):
             write_run(bundled("plank-ring"), tmp_path / name)

@@ -1,0 +1,60 @@
+"""From an answer to a report: every text made safe once, every figure drawn, nothing decided about looks."""
+
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass, replace
+from typing import TYPE_CHECKING, Any, TypeVar, cast
+
+from markupsafe import Markup
+
+from fieldrun.generator.result import RunResult
+from fieldrun.outputs.report.chapters import HOUSE, Found, chapters
+from fieldrun.outputs.report.key_numbers import job, key_numbers
+from fieldrun.outputs.report.records import Report
+from fieldrun.outputs.result_file import about, result_dict
+from fieldrun.outputs.screen import safe
+from fieldrun.studies.compare import WindingComparison
+from fieldrun.studies.tolerance import ToleranceBand
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+T = TypeVar("T")
+
+
+def report_of(
+    result: RunResult,
+    figures: "Mapping[str, Figure]",
+    comparison: WindingComparison | None = None,
+    band: ToleranceBand | None = None,
+) -> Report:
+    """Put a report together.
+
+    Parameters
+    ----------
+    result : the answer
+    figures : the house's pictures by name; any may be missing, and none is changed but for what is drawn as an image
+    comparison : other windings in the same space, if they shall be told
+    band : what machines built to the tolerances give, likewise
+    """
+    from fieldrun.outputs.report.house import house_drawing  # with matplotlib, which a page without pictures spares
+
+    drawings = {name: house_drawing(f"house-{name}", figures[name]) for name in HOUSE if name in figures}
+    found = Found(result, result_dict(result, band), drawings, comparison, band)
+    report = Report(result.design.title, job(result), key_numbers(result), chapters(found), about(result))
+    return cleaned(report)
+
+
+def cleaned(part: T) -> T:
+    """A copy in which no text holds a character that steers: line ends, direction marks, terminal codes."""
+    made: Any = part
+    if isinstance(part, Markup):
+        return part
+    if isinstance(part, str):
+        made = safe(part)
+    elif isinstance(part, tuple):
+        made = tuple(cleaned(inner) for inner in part)
+    elif isinstance(part, Mapping):
+        made = {key: cleaned(value) for key, value in part.items()}
+    elif is_dataclass(part) and not isinstance(part, type):
+        made = replace(part, **{f.name: cleaned(getattr(part, f.name)) for f in fields(part)})
+    return cast("T", made)

@@ -1,0 +1,118 @@
+"""The house's pictures inside a page: heavy parts as small images, letters as letters, ids that never meet.
+
+A strict page refuses style attributes, so that every one becomes attributes of its own.
+"""
+
+import base64
+import io
+import re
+import xml.etree.ElementTree as ET
+from collections.abc import Sequence
+
+import matplotlib as mpl
+from markupsafe import Markup
+from matplotlib.figure import Figure
+from PIL import Image
+
+from fieldrun.outputs.report import svg
+from fieldrun.outputs.style import STYLE
+
+DPI = 120
+"""Of the parts that become images: on a page about 19 cm wide some 190 dots per inch."""
+
+QUALITY = 82
+"""Of the images, 0 to 100."""
+
+GROUND, CONTRAST = (0xF4, 0xF3, 0xEE), 4.6
+"""The darker of the grounds that the page gives pictures, and the least contrast of text on it."""
+
+HEX = re.compile(r"^#[0-9a-fA-F]{6}$")
+
+SVG, XLINK = "{http://www.w3.org/2000/svg}", "{http://www.w3.org/1999/xlink}"
+
+USED = re.compile(r"url\(#([^)]+)\)")
+
+FONT = re.compile(r"^(?:(italic|oblique|normal)\s+)?(?:(bold|normal|\d+)\s+)?([\d.]+px)\s+(.*)$")
+"""The shorthand that matplotlib writes: style, weight, size, families."""
+
+
+def house_drawing(anchor: str, figure: Figure) -> Markup:
+    """A figure as an SVG element.
+
+    Parameters
+    ----------
+    anchor : begins every id in it
+    figure : from one of the picture functions; its heavy artists are marked to be drawn as images from here on
+    """
+    root = ET.fromstring(_as_svg(figure))  # noqa: S314 - our own text
+    width, height = (float(size) for size in root.attrib["viewBox"].split()[2:])
+    for part in root.iter():
+        for rules in part.findall(f"{SVG}style"):  # the page's own sheet says the same
+            part.remove(rules)
+        _made_plain(anchor, part)
+    inside = [_text_of(child) for child in root if child.tag in {f"{SVG}g", f"{SVG}defs"}]
+    return svg.drawing(anchor, (0.0, 0.0, width, height), str(figure.get_label()), inside, class_="house")
+
+
+def _as_svg(figure: Figure) -> str:
+    for axes in figure.axes:
+        for artist in (*axes.collections, *axes.patches):
+            artist.set_rasterized(True)
+    figure.patch.set_visible(False)  # the page has a ground of its own
+    written = io.StringIO()
+    with mpl.rc_context(STYLE):
+        figure.savefig(written, format="svg", dpi=DPI, metadata={"Date": None})
+    return written.getvalue()
+
+
+def _made_plain(anchor: str, part: ET.Element) -> None:
+    """Change one element in place: it belongs to nobody else."""
+    style = part.attrib.pop("style", "")
+    for rule in filter(None, (rule.strip() for rule in style.split(";"))):
+        key, value = (word.strip() for word in rule.split(":", 1))
+        part.attrib.update(_font(value) if key == "font" else {key: value})
+    part.attrib.pop("gid", None)
+    if part.tag == f"{SVG}text" and "fill" in part.attrib:
+        part.set("fill", readable(part.attrib["fill"]))
+    for key, value in list(part.attrib.items()):
+        part.set(key, USED.sub(rf"url(#{anchor}-\1)", value))
+    if "id" in part.attrib:
+        part.set("id", f"{anchor}-{part.attrib['id']}")
+    link = part.attrib.pop(f"{XLINK}href", None)
+    if link is not None:
+        part.set("href", f"#{anchor}-{link[1:]}" if link.startswith("#") else _smaller(link))
+
+
+def readable(colour: str) -> str:
+    """A colour for text, dark enough for the ground it stands on (contrast as WCAG 2.1 defines it)."""
+    parts = [int(colour[at : at + 2], 16) for at in (1, 3, 5)] if HEX.match(colour) else []
+    while parts and (_luminance(GROUND) + 0.05) / (_luminance(parts) + 0.05) < CONTRAST:
+        parts = [int(0.94 * part) for part in parts]
+    return "#" + "".join(f"{part:02x}" for part in parts) if parts else colour
+
+
+def _luminance(parts: Sequence[int]) -> float:
+    linear = [v / 12.92 if v <= 0.03928 else ((v + 0.055) / 1.055) ** 2.4 for v in (part / 255 for part in parts)]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def _font(shorthand: str) -> dict[str, str]:
+    found = FONT.match(shorthand)
+    if not found:
+        return {}
+    slant, weight, size, _ = found.groups()
+    told = {"font-style": slant, "font-weight": weight, "font-size": size}
+    return {key: value for key, value in told.items() if value}
+
+
+def _smaller(link: str) -> str:
+    """An image of the page's own format instead of a PNG."""
+    picture = Image.open(io.BytesIO(base64.b64decode(link.split(",", 1)[1])))
+    packed = io.BytesIO()
+    picture.save(packed, "WEBP", quality=QUALITY, alpha_quality=75, method=4)
+    return "data:image/webp;base64," + base64.b64encode(packed.getvalue()).decode()
+
+
+def _text_of(part: ET.Element) -> Markup:
+    text = ET.tostring(part, encoding="unicode").replace(' xmlns:ns0="http://www.w3.org/2000/svg"', "")
+    return Markup(re.sub(r"(</?)ns0:", r"\1", text))  # noqa: S704 - serialised above

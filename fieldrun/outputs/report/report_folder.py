@@ -1,0 +1,61 @@
+"""What `report` leaves behind: the page, the same as plain text and for programs, tables, and the animation."""
+
+from pathlib import Path
+
+from fieldrun.generator.result import RunResult
+from fieldrun.outputs.compare_file import csv_text
+from fieldrun.outputs.folder import REPORT_FILE, REPORT_FILES, REPORT_PAGE, replaced_by, whole_folder, write_text
+from fieldrun.outputs.report.context import report_of
+from fieldrun.outputs.report.csv_tables import csv_tables
+from fieldrun.outputs.report.markdown import markdown_text
+from fieldrun.outputs.report.page import page_text
+from fieldrun.outputs.report.records import Report
+from fieldrun.outputs.report.report_file import report_text
+from fieldrun.outputs.result_file import result_dict
+from fieldrun.outputs.run_folder import figures_of
+from fieldrun.studies.compare import WindingComparison
+from fieldrun.studies.tolerance import ToleranceBand
+
+
+def write_report(
+    result: RunResult,
+    folder: Path,
+    comparison: WindingComparison,
+    band: ToleranceBand | None = None,
+    *,
+    pictures: bool = True,
+) -> Report:
+    """Write everything into a folder, beside what other commands left there of the same design; all or nothing.
+
+    Parameters
+    ----------
+    result, comparison, band : what is reported
+    folder : where
+    pictures : the house's drawings in the page, and the animation; the light drawings are always there
+
+    Returns
+    -------
+    The report that was written.
+
+    Raises
+    ------
+    FieldrunError
+        If the folder cannot be written.
+    """
+    report = report_of(result, figures_of(result) if pictures else {}, comparison, band)
+    with whole_folder(folder, replaced_by(REPORT_FILES, folder, result.design.name)) as part:
+        write_text(part / REPORT_FILE, report_text(report, result))
+        write_text(part / REPORT_PAGE, page_text(report))
+        write_text(part / "report.md", markdown_text(report))
+        write_text(part / "windings.csv", csv_text(comparison))
+        for name, text in csv_tables(result, result_dict(result, band)).items():
+            write_text(part / name, text)
+        if pictures:
+            _animate(result, part / "turning.gif")
+    return report
+
+
+def _animate(result: RunResult, path: Path) -> None:
+    from fieldrun.outputs.report.animation import write_animation
+
+    write_animation(result, path)
