@@ -47,11 +47,6 @@ FIELD_FILES = frozenset(
 )
 """Every file that `field` writes: likewise."""
 
-SWEEP_FILE, SWEEP_TABLE, JOURNAL = "sweep.json", "results.csv", "sweep.jsonl"
-
-SWEEP_FILES = frozenset({SWEEP_FILE, SWEEP_TABLE, f"{SWEEP_FILE}.part", f"{SWEEP_TABLE}.part"})
-"""Every file that `sweep` writes when it is done, or was writing when it was ended: likewise."""
-
 REPORT_FILE = "report.json"
 
 REPORT_FILES = frozenset({REPORT_FILE, REPORT_PAGE, "report.md", "turning.gif"}) | {
@@ -59,10 +54,17 @@ REPORT_FILES = frozenset({REPORT_FILE, REPORT_PAGE, "report.md", "turning.gif"})
 }
 """Every file that `report` writes: likewise; its page takes the place of the shorter one that `run` wrote."""
 
+SWEEP_FILE, SWEEP_TABLE, JOURNAL = "sweep.json", "results.csv", "sweep.jsonl"
+
+SWEEP_FILES = frozenset({SWEEP_FILE, SWEEP_TABLE, f"{SWEEP_FILE}.part", f"{SWEEP_TABLE}.part"})
+"""Every file that `sweep` writes when it is done, or was writing when it was ended: likewise."""
+
 RECORDS = (RESULT_FILE, VERIFY_FILE, COMPARE_FILE, FIELD_FILE, REPORT_FILE, SWEEP_FILE, JOURNAL)
 """Files that say of which design a folder is."""
 
-EVERY_FILE = OUR_FILES | WIND_FILES | VERIFY_FILES | COMPARE_FILES | FIELD_FILES | SWEEP_FILES | {JOURNAL}
+EVERY_FILE = (
+    OUR_FILES | WIND_FILES | VERIFY_FILES | COMPARE_FILES | FIELD_FILES | REPORT_FILES | SWEEP_FILES | {JOURNAL}
+)
 """A folder with any other file in it is not ours to replace."""
 
 REPLACED = EVERY_FILE - {JOURNAL}
