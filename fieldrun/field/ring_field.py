@@ -1,20 +1,23 @@
 """From a machine to its field in three dimensions: which harmonics, whether steel matters, what it carries."""
 
 import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 
 from fieldrun.design.arrays import Floats, Ints
+from fieldrun.design.errors import SolveError
 from fieldrun.design.model import Magnets, Rotor
 from fieldrun.field.coupled_rings import solve_coupled, solve_frozen
 from fieldrun.field.field_map import FieldMap
 from fieldrun.field.outline import mean_radius_m
-from fieldrun.field.ring_map import map_of
-from fieldrun.field.ring_mesh import RingDensity, ring_mesh
+from fieldrun.field.ring_family import gap_potential, lower_of, solve_gaps, unknowns
+from fieldrun.field.ring_map import AirGap, air_gap, map_of
+from fieldrun.field.ring_mesh import RingDensity, gap_lines, ring_mesh
 from fieldrun.field.ring_steel import SteelState, steel_state, steel_tables
-from fieldrun.field.ring_system import first_orders, ring_system
-from fieldrun.field.rings import solve_linear
+from fieldrun.field.ring_system import RingSystem, first_orders, ring_system
 from fieldrun.field.slabs import Stack, longest
 
 COUPLED = 6
@@ -25,6 +28,9 @@ SATURATES_T = 1.3
 
 FEWEST_ORDERS, MOST_ORDERS = 8, 24
 """Harmonics carried: 1 to 15 always, up to 47 where the gap is thin."""
+
+AT_ONCE = 8
+"""Gaps without steel solved side by side: their arrays still fit the processor's cache."""
 
 FAINT = 1e-3
 """Share of the remanence below which a harmonic is left out, an eighth of the gap above the magnets."""
@@ -96,22 +102,80 @@ def ring_field(
     SolveError
         If the steel's flux does not converge.
     """
-    mesh = ring_mesh(longest(magnets, stack), rotor, density or RingDensity())
+    answer = next(ring_fields(magnets, [rotor], density, coupled, stack))
+    if isinstance(answer, SolveError):
+        raise answer
+    return answer
+
+
+def ring_fields(
+    magnets: Magnets,
+    rotors: Sequence[Rotor],
+    density: RingDensity | None = None,
+    coupled: int = COUPLED,
+    stack: Stack = (),
+) -> Iterator[RingField | SolveError]:
+    """Solve machines that differ in the gap only, as `ring_field` does each; in the given order.
+
+    Parameters
+    ----------
+    magnets, density, coupled, stack : as for `ring_field`
+    rotors : gaps that follow each other help each other most
+
+    Yields
+    ------
+    A machine's field, or why it could not be solved.
+    """
+    fine = density or RingDensity()
+    for orders, same in groupby(rotors, lambda rotor: len(orders_of(magnets, rotor))):
+        group = list(same)
+        system = ring_system(magnets, ring_mesh(longest(magnets, stack), group[0], fine), _odd(orders), stack)
+        if system.mesh.steels:
+            yield from (_with_steel(magnets, rotor, fine, coupled, stack) for rotor in group)
+        else:
+            yield from _without_steel(magnets, group, fine, system)
+
+
+def _without_steel(
+    magnets: Magnets, rotors: list[Rotor], density: RingDensity, system: RingSystem
+) -> Iterator[RingField | SolveError]:
+    lower = lower_of(system)
+    for first in range(0, len(rotors), AT_ONCE):
+        some = rotors[first : first + AT_ONCE]
+        gaps = [gap_lines(magnets, rotor, density) for rotor in some]
+        try:
+            solution = solve_gaps(lower, gaps)
+        except SolveError as error:
+            yield from (error for _ in some)
+            continue
+        for index, rotor in enumerate(some):
+            gap = AirGap(gaps[index], gap_potential(solution, index))
+            yield RingField(map_of(system, gap, magnets, rotor), "rings", (), 0, unknowns(lower, gaps[index]))
+
+
+def _with_steel(
+    magnets: Magnets, rotor: Rotor, density: RingDensity, coupled: int, stack: Stack
+) -> RingField | SolveError:
+    try:
+        return _steel_field(magnets, rotor, density, coupled, stack)
+    except SolveError as error:
+        return error
+
+
+def _steel_field(magnets: Magnets, rotor: Rotor, density: RingDensity, coupled: int, stack: Stack) -> RingField:
+    mesh = ring_mesh(longest(magnets, stack), rotor, density)
     system = ring_system(magnets, mesh, orders_of(magnets, rotor), stack)
-    unknowns = sum(math.prod(nodes.stop - nodes.start for nodes in free) for free in system.free)
-    if not mesh.steels:
-        potential = solve_linear(system)
-        return RingField(map_of(system, potential, magnets, rotor), "rings", (), 0, unknowns)
+    count = sum(math.prod(nodes.stop - nodes.start for nodes in free) for free in system.free)
     first = solve_coupled(first_orders(system, 1))
     potential = solve_frozen(system, first.states)
+    model, steps = "rings", first.newton_steps
     if max(peak_t(state) for state in first.states) < SATURATES_T:
-        steels = steel_tables(mesh, system.waves)
-        reports = _reports(tuple(steel_state(steel, potential) for steel in steels))
-        return RingField(map_of(system, potential, magnets, rotor), "rings", reports, first.newton_steps, unknowns)
-    solution = solve_coupled(first_orders(system, coupled), potential[:coupled])
-    potential[:coupled] = solution.potential
-    reports, steps = _reports(solution.states), first.newton_steps + solution.newton_steps
-    return RingField(map_of(system, potential, magnets, rotor), "coupled rings", reports, steps, unknowns)
+        states = tuple(steel_state(steel, potential) for steel in steel_tables(mesh, system.waves))
+    else:
+        solution = solve_coupled(first_orders(system, coupled), potential[:coupled])
+        potential[:coupled] = solution.potential
+        model, states, steps = "coupled rings", solution.states, steps + solution.newton_steps
+    return RingField(map_of(system, air_gap(system, potential), magnets, rotor), model, _reports(states), steps, count)
 
 
 def ring_map(magnets: Magnets, rotor: Rotor, density: RingDensity | None = None) -> FieldMap:
@@ -124,7 +188,11 @@ def orders_of(magnets: Magnets, rotor: Rotor) -> Ints:
     pitch = math.pi * mean_radius_m(magnets) / magnets.pole_pairs
     height = min(magnets.thickness_m, pitch, rotor.gap_m or math.inf) / 8
     felt = [n for n in range(1, 2 * MOST_ORDERS, 2) if math.exp(-n * math.pi * height / pitch) / n > FAINT]
-    return 2 * np.arange(max(FEWEST_ORDERS, len(felt))) + 1
+    return _odd(max(FEWEST_ORDERS, len(felt)))
+
+
+def _odd(count: int) -> Ints:
+    return 2 * np.arange(count) + 1
 
 
 def peak_t(state: SteelState) -> float:

@@ -5,7 +5,7 @@ import numpy as np
 from fieldrun.design.model import Magnets, Rotor
 from fieldrun.field.coupled_rings import solve_coupled
 from fieldrun.field.field_map import FieldMap
-from fieldrun.field.ring_map import map_of
+from fieldrun.field.ring_map import air_gap, map_of
 from fieldrun.field.ring_mesh import RingDensity, ring_mesh
 from fieldrun.field.ring_system import ring_system
 from fieldrun.field.rings import solve_linear
@@ -29,4 +29,4 @@ def fundamental_map(magnets: Magnets, rotor: Rotor) -> FieldMap:
     mesh = ring_mesh(magnets, rotor, COARSE)
     system = ring_system(magnets, mesh, np.array([1]))
     potential = solve_coupled(system).potential if mesh.steels else solve_linear(system)
-    return map_of(system, potential, magnets, rotor)
+    return map_of(system, air_gap(system, potential), magnets, rotor)

@@ -6,6 +6,8 @@ the potential halfway then fix one quartic over the height of each element.
 """
 
 import math
+from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from scipy.interpolate import CubicSpline
@@ -13,10 +15,8 @@ from scipy.interpolate import CubicSpline
 from fieldrun.design.arrays import Complexes, Floats, Ints
 from fieldrun.design.model import Magnets, Rotor
 from fieldrun.design.units import MU0
-from fieldrun.field.axis import mass
 from fieldrun.field.field_map import FieldMap
 from fieldrun.field.outline import mean_radius_m
-from fieldrun.field.ring_mesh import RingMesh
 from fieldrun.field.ring_system import RingSystem
 from fieldrun.field.slices import OPEN_REACH
 
@@ -27,43 +27,80 @@ APART_PITCHES = 2e-3
 """Least distance of a map's radii, in pole pitches."""
 
 
-def map_of(system: RingSystem, potential: Floats, magnets: Magnets, rotor: Rotor) -> FieldMap:
+@dataclass(frozen=True, eq=False)
+class AirGap:
+    """The potential in the air over the magnets' face, as far as it is meshed.
+
+    Parameters
+    ----------
+    lines_m : (l,) lines of the mesh from the face up [m]
+    potential : (n, r, 2 l - 1) over all radii and the nodes of the lines [A]
+    """
+
+    lines_m: Floats
+    potential: Floats
+
+
+def air_gap(system: RingSystem, potential: Floats) -> AirGap:
+    """Cut the air over the face out of a potential over all nodes, (n, r, z) [A]."""
+    mesh = system.mesh
+    return AirGap(mesh.axial.vertices_m[mesh.gap.first : mesh.gap.end + 1], potential[:, :, mesh.gap.nodes])
+
+
+def map_of(system: RingSystem, gap: AirGap, magnets: Magnets, rotor: Rotor) -> FieldMap:
     """The field map of solved rings.
 
     Parameters
     ----------
-    system : the rings
-    potential : (n, r, z) over all nodes [A]
+    system : the rings, for radii and harmonics
+    gap : their potential over the face
     magnets, rotor : the machine
     """
-    mesh, waves = system.mesh, system.waves
-    heights = _heights(mesh, magnets, rotor)
-    side, asked = _lower_half(rotor, heights)
-    value, slope = at_heights(system, potential, asked)
-    kept = _apart(mesh.radial.nodes_m[1:-1], APART_PITCHES * math.pi / magnets.pole_pairs) + 1
-    r, value, slope = mesh.radial.nodes_m[kept], value[:, kept], slope[:, kept]
+    waves, radii = system.waves, system.mesh.radial.nodes_m
+    heights = _lower_heights(gap.lines_m, magnets, rotor)
+    value, slope = at_heights(system, gap, heights)
+    kept, steepness = _radii(radii.tobytes(), APART_PITCHES * math.pi / magnets.pole_pairs)
+    r, value, slope = radii[kept], value[:, kept], slope[:, kept]
+    rising, along, turning = -steepness @ value, value * waves[:, None, None] / r[:, None], -slope
+    if rotor.faces == 2:
+        heights = np.concatenate([heights, (rotor.gap_m or 0.0) - heights[-2::-1]])
+        rising, along, turning = _mirrored(rising, -1.0), _mirrored(along, -1.0), _mirrored(turning, 1.0)
     return FieldMap(
         pole_pairs=magnets.pole_pairs,
         orders=waves // magnets.pole_pairs,
         radii_m=r,
         heights_m=heights,
-        b_r_t=_amplitudes(-side * CubicSpline(r, value, axis=1)(r, 1)),
+        b_r_t=_amplitudes(rising),
         # a sine is minus the imaginary unit times the wave
-        b_theta_t=-1j * _amplitudes(side * value * waves[:, None, None] / r[:, None]),
-        b_z_t=_amplitudes(-slope),
+        b_theta_t=-1j * _amplitudes(along),
+        b_z_t=_amplitudes(turning),
         open_above=rotor.gap_m is None,
     )
 
 
-def _heights(mesh: RingMesh, magnets: Magnets, rotor: Rotor) -> Floats:
-    """Heights of the map, as close together as the mesh's lines are; up to `OPEN_REACH` over an open face."""
-    lines = mesh.axial.vertices_m[mesh.gap.first : mesh.gap.end + 1]
+def _amplitudes(gradient: Floats) -> Complexes:
+    return np.asarray(MU0 * gradient, np.complex128)
+
+
+def _lower_heights(lines: Floats, magnets: Magnets, rotor: Rotor) -> Floats:
+    """Heights of the map, as close together as the mesh's lines are; up to `OPEN_REACH` over an open face.
+
+    Of two faces those up to the middle of the gap.
+    """
     steps = np.arange(HEIGHTS_PER_ELEMENT) / HEIGHTS_PER_ELEMENT
     lower = np.append((lines[:-1, None] + np.outer(np.diff(lines), steps)).ravel(), lines[-1])
     if rotor.gap_m is None:
         reach = OPEN_REACH * math.pi * mean_radius_m(magnets) / magnets.pole_pairs
         return np.append(lower[lower < reach * (1 - 1e-6)], reach)
-    return np.concatenate([lower, rotor.gap_m - lower[-2::-1]]) if rotor.faces == 2 else lower
+    return lower
+
+
+@lru_cache(maxsize=8)
+def _radii(nodes: bytes, share: float) -> tuple[Ints, Floats]:
+    """Which nodes' radii the map has, and the slopes there of splines through values at them, (r, r) [1/m]."""
+    radii = np.frombuffer(nodes)
+    kept = _apart(radii[1:-1], share) + 1
+    return kept, np.asarray(CubicSpline(radii[kept], np.eye(len(kept)))(radii[kept], 1))
 
 
 def _apart(radii: Floats, share: float) -> Ints:
@@ -75,38 +112,24 @@ def _apart(radii: Floats, share: float) -> Ints:
     return np.array(kept)
 
 
-def _amplitudes(gradient: Floats) -> Complexes:
-    return np.asarray(MU0 * gradient, np.complex128)
+def _mirrored(lower: Floats, sign: float) -> Floats:
+    """Both halves of a gap; in the middle between unlike poles the potential changes its sign."""
+    return np.concatenate([lower, sign * lower[:, :, -2::-1]], axis=2)
 
 
-def _lower_half(rotor: Rotor, heights: Floats) -> tuple[Floats, Floats]:
-    """Sign of the potential and height in the mesh: two faces are meshed up to the middle, where the sign changes."""
-    if rotor.faces == 1 or rotor.gap_m is None:
-        return np.ones_like(heights), heights
-    above = heights > rotor.gap_m / 2
-    return np.where(above, -1.0, 1.0), np.where(above, rotor.gap_m - heights, heights)
-
-
-def at_heights(system: RingSystem, potential: Floats, heights_m: Floats) -> tuple[Floats, Floats]:
+def at_heights(system: RingSystem, gap: AirGap, heights_m: Floats) -> tuple[Floats, Floats]:
     """Potential [A] and its slope over height [A/m] in the air above the magnets, each (n, r, heights)."""
-    gap = system.mesh.gap
-    lines = system.mesh.axial.vertices_m[gap.first : gap.end + 1]
-    slopes = line_slopes(system, potential)
+    lines = gap.lines_m
     element = np.clip(np.searchsorted(lines, heights_m, side="right") - 1, 0, len(lines) - 2)
     length = np.diff(lines)[element]
-    t = (heights_m - lines[element]) / length
-    first = 2 * (gap.first + element)
-    data = np.stack(
-        [
-            potential[:, :, first],
-            potential[:, :, first + 1],
-            potential[:, :, first + 2],
-            slopes[:, :, element] * length,
-            slopes[:, :, element + 1] * length,
-        ]
-    )
-    value, rise = _quartic(t)
-    return np.einsum("dh,dnrh->nrh", value, data), np.einsum("dh,dnrh->nrh", rise, data) / length
+    nodes = 2 * len(lines) - 1
+    places = np.stack([2 * element, 2 * element + 1, 2 * element + 2, nodes + element, nodes + element + 1])
+    value, rise = _quartic((heights_m - lines[element]) / length)
+    scale = np.stack([np.ones_like(length)] * 3 + [length] * 2)
+    shares = np.zeros((2, nodes + len(lines), len(heights_m)))
+    shares[:, places, np.arange(len(heights_m))] = value * scale, rise * scale / length
+    data = np.concatenate([gap.potential, line_slopes(system, gap)], axis=2)
+    return data @ shares[0], data @ shares[1]
 
 
 def _quartic(t: Floats) -> tuple[Floats, Floats]:
@@ -119,34 +142,34 @@ def _quartic(t: Floats) -> tuple[Floats, Floats]:
     return np.asarray(shares @ monomials), np.asarray(shares @ derivatives)
 
 
-def line_slopes(system: RingSystem, potential: Floats) -> Floats:
+def line_slopes(system: RingSystem, gap: AirGap) -> Floats:
     """Slope of the potential over height on the mesh lines of the air above the magnets, (n, r, lines) [A/m].
 
     Each line takes the elements above it, the last line those below.
     """
-    mesh = system.mesh
-    massy = mass(mesh.radial, mesh.radial.points_m)
-    flux = _weak_flux(system, potential)
+    flux = _weak_flux(system, gap)
     orders, nodes, count = flux.shape
-    solved = np.linalg.solve(massy[1:-1, 1:-1], flux[:, 1:-1].transpose(1, 0, 2).reshape(nodes - 2, -1))
+    massy = system.air.values[1:-1, 1:-1]
+    solved = np.linalg.solve(massy, flux[:, 1:-1].transpose(1, 0, 2).reshape(nodes - 2, -1))
     out = np.zeros_like(flux)
     out[:, 1:-1] = solved.reshape(nodes - 2, orders, count).transpose(1, 0, 2)
     return out
 
 
-def _weak_flux(system: RingSystem, potential: Floats) -> Floats:
+def _weak_flux(system: RingSystem, gap: AirGap) -> Floats:
     """INT (d_z phi) v r dr along the lines, (n, r, lines), from the elements above each, below the last.
 
     One row of the matrices of a second-order element of length L: INT N_0 N dz = L / 30 (4, 2, -1) and
     INT N_0' N' dz = (7, -8, 1) / (3 L), the nodes counted from the line.
     """
-    gap = system.mesh.gap
-    above = np.append(np.arange(gap.first, gap.end), gap.end - 1)
-    nodes = 2 * above[:, None] + np.arange(3)
-    nodes[-1] = nodes[-1, ::-1]
-    length = np.diff(system.mesh.axial.vertices_m)[above][:, None]
-    inside = potential[:, :, nodes]
-    along = np.einsum("nrlk,lk->nrl", inside, length / 30 * np.array([4.0, 2.0, -1.0]))
-    across = np.einsum("nrlk,lk->nrl", inside, np.array([7.0, -8.0, 1.0]) / (3 * length))
-    flux = (system.air.slopes + system.air.turns) @ along + system.air.values @ across
-    return np.asarray(flux * np.append(-np.ones(len(above) - 1), 1.0))
+    lengths = np.diff(gap.lines_m)
+    count = len(lengths)
+    massy, stiff = np.zeros((2, 2 * count + 1, count + 1))
+    for line in range(count + 1):
+        above = line < count
+        nodes = 2 * line + (1 if above else -1) * np.arange(3)
+        length, sign = lengths[min(line, count - 1)], -1.0 if above else 1.0
+        massy[nodes, line] = sign * length / 30 * np.array([4.0, 2.0, -1.0])
+        stiff[nodes, line] = sign * np.array([7.0, -8.0, 1.0]) / (3 * length)
+    sides = system.air.slopes + system.air.turns
+    return np.asarray(sides @ (gap.potential @ massy) + system.air.values @ (gap.potential @ stiff))

@@ -35,6 +35,9 @@ HAIR = 0.05
 EDGE_THICKNESSES, EDGE_PITCHES, WITHIN_PITCHES = 20.0, 2.0, 1.5
 """Thin magnets and those that are long for their pitch are meshed by so many thicknesses or pitches, not by length."""
 
+FACE_PITCHES = 1 / 3
+"""Magnets thicker than this share of a pole pitch have at their face the elements of thinner ones: gaps are thin."""
+
 
 @dataclass(frozen=True)
 class RingDensity:
@@ -154,8 +157,21 @@ def reach(mesh: RingMesh, wave: int) -> tuple[slice, slice]:
     """Nodes at which the harmonic with n p = `wave` is solved, along radius and height: beyond them it has died out."""
     inner, outer, low, high = mesh.core_m
     fade = LEFT_FAR_AWAY ** (-1 / (2 * wave))
-    far = FAR_SIDE_RADII * (inner + outer) / 2 / wave
+    far = _far(mesh, wave)
     return _between(mesh.radial, inner / fade, outer * fade), _between(mesh.axial, low - far, high + far)
+
+
+def elements_over_face(mesh: RingMesh, wave: int, lines_m: Floats) -> int:
+    """Elements over the magnets' face in which the harmonic is solved, of those between lines that start at the face.
+
+    What `reach` says for these lines in the mesh, if no steel is above them.
+    """
+    return min(len(lines_m) - 1, int(np.searchsorted(lines_m, mesh.core_m[3] + _far(mesh, wave), side="left")))
+
+
+def _far(mesh: RingMesh, wave: int) -> float:
+    inner, outer = mesh.core_m[:2]
+    return FAR_SIDE_RADII * (inner + outer) / 2 / wave
 
 
 def _between(axis: Axis, low: float, high: float) -> slice:
@@ -218,20 +234,28 @@ def _layers(magnets: Magnets, rotor: Rotor, density: RingDensity) -> list[_Layer
     pitch = math.pi * mean_radius_m(magnets) / magnets.pole_pairs
     far = FAR_SIDE_RADII * mean_radius_m(magnets) / magnets.pole_pairs
     size = 4 * density.edge * min(h, pitch)
-    top = {2: (rotor.gap_m or 0) / 2, 1: rotor.gap_m or far}[rotor.faces]
-    above = pitch / 4 if rotor.gap_m is None else top
-    gap_size = min(size, 4 * density.edge * above)
+    lines = gap_lines(magnets, rotor, density)
+    top = float(lines[-1])
     back = rotor.backing
     below = [] if back is not None and back.steel is None else _behind(back, -h, -far, size, density)
-    body = _Layer("magnets", graded(-h, 0.0, (size, gap_size), growth))
-    gap = _Layer("gap", _gap_lines(pitch, top, gap_size, density))
+    # the gap, which one machine of a sweep changes against the next, leaves the mesh below it alone
+    body = _Layer("magnets", graded(-h, 0.0, (size, min(size, 4 * density.edge * FACE_PITCHES * pitch)), growth))
+    gap = _Layer("gap", lines)
     over = rotor.return_plate
     beyond = [] if over is None or over.steel is None else _behind(over, top, far, math.inf, density)
     return [*reversed([_turned(layer) for layer in below]), body, gap, *beyond]
 
 
-def _gap_lines(pitch: float, top: float, size: float, density: RingDensity) -> Floats:
-    """Fine up to a pole pitch, where a winding may lie, and coarser above if the gap goes on."""
+def gap_lines(magnets: Magnets, rotor: Rotor, density: RingDensity) -> Floats:
+    """Lines of the mesh over the magnets' face [m]: all that changes with the gap, where no steel is above it.
+
+    Fine up to a pole pitch, where a winding may lie, and coarser above if the gap goes on.
+    """
+    pitch = math.pi * mean_radius_m(magnets) / magnets.pole_pairs
+    far = FAR_SIDE_RADII * mean_radius_m(magnets) / magnets.pole_pairs
+    top = {2: (rotor.gap_m or 0) / 2, 1: rotor.gap_m or far}[rotor.faces]
+    above = pitch / 4 if rotor.gap_m is None else top
+    size = 4 * density.edge * min(magnets.thickness_m, pitch, above)
     near = min(top, pitch)
     lines = graded(0.0, near, (size, math.inf), density.gap_growth, density.gap * pitch)
     if top <= near:

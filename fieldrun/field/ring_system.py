@@ -101,7 +101,7 @@ def ring_system(magnets: Magnets, mesh: RingMesh, orders: Ints, stack: Stack = (
     return RingSystem(
         mesh=mesh,
         waves=frozen_array(waves, np.int64),
-        air=_in_air(mesh.radial, waves),
+        air=in_air(mesh.radial, waves),
         air_axial=(stiffness(mesh.axial), mass(mesh.axial)),
         magnets=tuple(_recoil(layer, orders) for layer in layers) if magnets.recoil_permeability != 1 else (),
         sources=_sources(layers, mesh, orders),
@@ -115,7 +115,8 @@ def _layer(magnets: Magnets, mesh: RingMesh, slab: Slab) -> _Layer:
     return _Layer(magnets, between(radial, radial_breaks_m(magnets), GAUSS), between(axial, heights, GAUSS))
 
 
-def _in_air(radial: Axis, waves: Ints) -> RadialMatrices:
+def in_air(radial: Axis, waves: Ints) -> RadialMatrices:
+    """Radial matrices of air, (n, r, r) of harmonics n p = `waves` in those that go with turns."""
     r = radial.points_m
     turns = (waves**2)[:, None, None] * mass(radial, 1 / r)
     return RadialMatrices(stiffness(radial, r), mass(radial, r), turns)

@@ -9,15 +9,12 @@ import numpy as np
 from scipy.sparse.linalg import LinearOperator, cg
 
 from fieldrun.design.arrays import Floats
-from fieldrun.design.errors import SolveError
-from fieldrun.field.banded import factorise, one_thread, solve_factorised
-from fieldrun.field.ring_system import Matrix, RingSystem, linear_bands, linear_operator, on_free
-
-TOLERANCE = 1e-7
-"""Residual of the coupled harmonics, relative to the sources."""
+from fieldrun.field.banded import solve_factorised
+from fieldrun.field.ring_family import gap_potential, lower_of, lower_potential, solve_gaps
+from fieldrun.field.ring_system import Matrix, RingSystem, on_free
 
 ITERATIONS = 150
-"""Conjugate gradient steps at most; recoil permeabilities take three to six, deep saturation over a hundred."""
+"""Conjugate gradient steps at most; deep saturation takes over a hundred."""
 
 
 def solve_linear(system: RingSystem) -> Floats:
@@ -28,14 +25,9 @@ def solve_linear(system: RingSystem) -> Floats:
     SolveError
         If the couplings do not converge.
     """
-    with one_thread():
-        factors = [factorise(band) for band in linear_bands(system)]
-        if not system.magnets:
-            return precondition(system, factors, system.sources)
-        potential, settled = conjugate_gradients(system, linear_operator(system), factors, system.sources, TOLERANCE)
-    if not settled:
-        raise SolveError(f"the harmonics' couplings did not settle within {ITERATIONS} steps")
-    return potential
+    mesh = system.mesh
+    solution = solve_gaps(lower_of(system), [mesh.axial.vertices_m[mesh.gap.first :]])
+    return np.concatenate([lower_potential(solution, 0), gap_potential(solution, 0)[:, :, 1:]], axis=2)
 
 
 def precondition(system: RingSystem, factors: list[Floats], residual: Floats) -> Floats:

@@ -5,13 +5,14 @@ from dataclasses import dataclass
 
 from fieldrun.design.errors import FieldrunError
 from fieldrun.design.model import Magnets, Rotor
+from fieldrun.field.families import families
 from fieldrun.field.field_map import FieldMap
 from fieldrun.field.magnetostatics import SectionField, solve_section
-from fieldrun.field.mesh import MeshDensity, structured_mesh
+from fieldrun.field.mesh import MeshDensity, structured_grid
 from fieldrun.field.outline import mean_radius_m
 from fieldrun.field.own_outline import own_section_field, with_own_outline
 from fieldrun.field.own_slabs import drawn_stack
-from fieldrun.field.ring_field import RingField, ring_field
+from fieldrun.field.ring_field import RingField, ring_field, ring_fields
 from fieldrun.field.section import section_at
 from fieldrun.field.slabs import Stack
 from fieldrun.field.slices import slice_map
@@ -20,7 +21,7 @@ from fieldrun.field.slices import slice_map
 def section_field(magnets: Magnets, rotor: Rotor, radius_m: float, density: MeshDensity | None = None) -> SectionField:
     """Unroll, mesh and solve the machine at one radius [m] on the structured template."""
     section = section_at(magnets, rotor, radius_m)
-    return solve_section(section, structured_mesh(section, density))
+    return solve_section(section, structured_grid(section, density))
 
 
 def mean_section_field(magnets: Magnets, rotor: Rotor, density: MeshDensity | None = None) -> SectionField:
@@ -41,7 +42,7 @@ def slices_of(magnets: Magnets, rotor: Rotor, density: MeshDensity | None = None
 
     def solve_at(radius_m: float, neighbour: SectionField | None) -> SectionField:
         section = section_at(magnets, rotor, radius_m)
-        return solve_section(section, structured_mesh(section, density), neighbour)
+        return solve_section(section, structured_grid(section, density), neighbour)
 
     return slice_map(magnets, rotor, solve_at)
 
@@ -80,25 +81,53 @@ def rotor_field(magnets: Magnets, rotor: Rotor) -> RotorField:
     SolveError
         If the steel's flux does not converge.
     """
-    stack = drawn_stack(magnets, rotor)
-    rings = ring_field(magnets, rotor, stack=stack)
-    if stack or not magnets.section_mesh:
-        return RotorField(rings.field_map, rings, stack)
-    return RotorField(with_own_outline(rings.field_map, magnets, rotor), rings)
+    answer = next(rotor_fields([(magnets, rotor)]))
+    if isinstance(answer, FieldrunError):
+        raise answer
+    return answer
 
 
 def rotor_fields(machines: Sequence[tuple[Magnets, Rotor]]) -> Iterator[RotorField | FieldrunError]:
     """Solve many machines; a machine that cannot be solved yields its error in its place.
 
+    Machines that differ in the gap only are solved together, gap by gap (`families.families`): what is under the
+    magnets' face is made once for all of them. An answer comes as soon as its turn does; those of its family that are
+    solved before their turn wait. The last digits of an answer may depend on its family, and on no other machine: a
+    study that resumes asks for whole families again.
+
     Parameters
     ----------
-    machines : in any order, all different
+    machines : in any order; those of a family side by side, gaps ascending, need no waiting
     """
-    for magnets, rotor in machines:
-        try:
-            yield rotor_field(magnets, rotor)
-        except FieldrunError as error:
-            yield error
+    found: dict[int, RotorField | FieldrunError] = {}
+    solving: dict[int, Iterator[tuple[int, RotorField | FieldrunError]]] = {}
+    for family in families(machines):
+        answers = zip(family, _family(machines[family[0]][0], [machines[one][1] for one in family]), strict=True)
+        solving |= dict.fromkeys(family, answers)
+    for index in range(len(machines)):
+        while index not in found:
+            place, answer = next(solving[index])
+            found[place] = answer
+        yield found.pop(index)
+
+
+def _family(magnets: Magnets, rotors: list[Rotor]) -> Iterator[RotorField | FieldrunError]:
+    if magnets.section_mesh:
+        yield from (_drawn(magnets, rotor) for rotor in rotors)
+        return
+    for answer in ring_fields(magnets, rotors):
+        yield RotorField(answer.field_map, answer) if isinstance(answer, RingField) else answer
+
+
+def _drawn(magnets: Magnets, rotor: Rotor) -> RotorField | FieldrunError:
+    """A machine with an outline of its own, or what is wrong with it."""
+    try:
+        stack = drawn_stack(magnets, rotor)
+        rings = ring_field(magnets, rotor, stack=stack)
+        plain = rings.field_map
+        return RotorField(plain if stack else with_own_outline(plain, magnets, rotor), rings, stack)
+    except FieldrunError as error:
+        return error
 
 
 def field_of(magnets: Magnets, rotor: Rotor) -> FieldMap:

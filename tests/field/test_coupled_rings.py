@@ -13,7 +13,7 @@ from fieldrun.design.units import MU0
 from fieldrun.field import coupled_rings
 from fieldrun.field.coupled_rings import solve_coupled, solve_frozen
 from fieldrun.field.field_map import amplitudes_at
-from fieldrun.field.ring_map import map_of
+from fieldrun.field.ring_map import air_gap, map_of
 from fieldrun.field.ring_mesh import RingDensity, ring_mesh
 from fieldrun.field.ring_steel import steel_residual
 from fieldrun.field.ring_system import RingSystem, first_orders, linear_part, on_free, ring_system
@@ -49,7 +49,7 @@ def flux(system: RingSystem, potential: Floats, magnets: Magnets, rotor: Rotor) 
     """INT b_z1 r dr in the gap's middle, or 4.5 mm up: what an EMF takes."""
     x, weight = np.polynomial.legendre.leggauss(80)
     radius = 0.066 + 0.018 * x
-    found = map_of(system, potential, magnets, rotor)
+    found = map_of(system, air_gap(system, potential), magnets, rotor)
     return float(0.018 * weight @ (amplitudes_at(found, radius, np.full(80, GAP / 2))[2, 0].real * radius))
 
 

@@ -12,7 +12,7 @@ from fieldrun.design.model import Arc, Block, Disc, Magnets, Plate, Rotor
 from fieldrun.field.field_map import FieldMap, amplitudes_at
 from fieldrun.field.outline import mean_radius_m
 from fieldrun.field.ring_field import ring_map
-from fieldrun.field.ring_map import at_heights, line_slopes
+from fieldrun.field.ring_map import air_gap, at_heights, line_slopes
 from fieldrun.field.ring_mesh import RingDensity, ring_mesh
 from fieldrun.field.ring_system import RingSystem, ring_system
 from fieldrun.field.rings import solve_linear
@@ -76,7 +76,7 @@ def test_a_plate_in_the_middle_of_two_faces_changes_nothing(shape: str) -> None:
     found = []
     for rotor in (PLATE, replace(FACING, gap_m=2 * GAP)):
         system = ring_system(magnets, ring_mesh(magnets, rotor, RingDensity()), orders)
-        found.append(at_heights(system, solve_linear(system), heights))
+        found.append(at_heights(system, air_gap(system, solve_linear(system)), heights))
     for plated, facing in zip(*found, strict=True):
         np.testing.assert_allclose(plated, facing, atol=1e-10 * np.abs(facing).max())
     plated_map, facing_map = ring_map(magnets, PLATE), ring_map(magnets, replace(FACING, gap_m=2 * GAP))
@@ -186,8 +186,10 @@ def test_an_even_slope_over_the_height_is_read_exactly(rotor: Rotor) -> None:
     asked = np.linspace(lines[0], min(lines[-1], 0.02), 33)
     still = replace(system, air=air)
     phi = np.broadcast_to(np.outer(hill, straight), system.sources.shape).copy()
-    np.testing.assert_allclose(line_slopes(still, phi), 40 * np.broadcast_to(hill[:, None], (2, len(r), len(lines))))
-    value, slope = at_heights(still, phi, asked)
+    np.testing.assert_allclose(
+        line_slopes(still, air_gap(still, phi)), 40 * np.broadcast_to(hill[:, None], (2, len(r), len(lines)))
+    )
+    value, slope = at_heights(still, air_gap(still, phi), asked)
     np.testing.assert_allclose(value, np.broadcast_to(np.outer(hill, 3 + 40 * asked), value.shape), rtol=1e-9)
     np.testing.assert_allclose(slope, np.broadcast_to(np.outer(hill, 40 + 0 * asked), value.shape), rtol=1e-7)
 
@@ -197,11 +199,15 @@ def test_on_the_lines_the_potential_is_the_mesh_s_own() -> None:
     rng = np.random.default_rng(4)
     phi = rng.normal(size=system.sources.shape)
     gap = system.mesh.gap
-    value, slope = at_heights(system, phi, system.mesh.axial.vertices_m[gap.first : gap.end + 1])
+    value, slope = at_heights(system, air_gap(system, phi), system.mesh.axial.vertices_m[gap.first : gap.end + 1])
     np.testing.assert_allclose(value, phi[:, :, gap.nodes][:, :, ::2], atol=1e-12)
-    np.testing.assert_allclose(slope, line_slopes(system, phi), rtol=1e-9, atol=1e-9 * np.abs(slope).max())
+    np.testing.assert_allclose(
+        slope, line_slopes(system, air_gap(system, phi)), rtol=1e-9, atol=1e-9 * np.abs(slope).max()
+    )
     middles = system.mesh.axial.nodes_m[gap.nodes][1::2]
-    np.testing.assert_allclose(at_heights(system, phi, middles)[0], phi[:, :, gap.nodes][:, :, 1::2], atol=1e-9)
+    np.testing.assert_allclose(
+        at_heights(system, air_gap(system, phi), middles)[0], phi[:, :, gap.nodes][:, :, 1::2], atol=1e-9
+    )
 
 
 def test_what_the_map_holds() -> None:

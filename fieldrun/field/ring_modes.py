@@ -1,0 +1,117 @@
+"""Rings of air by modes: what an even layer of the machine does to each mode is a number.
+
+Matrices over radius and height are products of the two axes, K x mass + M x stiffness. Modes of the radius, K v = l M v
+with v' M v = 1, take the two apart: what is left for each harmonic and mode is one chain of elements over the height.
+Arrays over modes are padded to one length; the padding is zero in every sum.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import scipy.linalg
+
+from fieldrun.design.arrays import Floats, frozen_array
+from fieldrun.field.axis import axis_of, mass, stiffness
+from fieldrun.field.ring_mesh import GAUSS
+from fieldrun.field.ring_system import RingSystem, in_air
+
+KEPT = 8
+"""Meshes over the radius whose modes are remembered: machines that differ in gap and thickness share one."""
+
+
+@dataclass(frozen=True, eq=False)
+class Modes:
+    """Modes of one axis for each harmonic, among the nodes at which the harmonic is free.
+
+    Parameters
+    ----------
+    shapes : (n, nodes, k) in columns, normed by the axis's mass; zero where a harmonic is not free
+    values : (n, k) ratio of K to M over the radius, of stiffness to mass over the height [1/m^2]; 1 in the padding
+    """
+
+    shapes: Floats
+    values: Floats
+
+    def __post_init__(self) -> None:
+        """Lock the arrays."""
+        for name in ("shapes", "values"):
+            object.__setattr__(self, name, frozen_array(getattr(self, name)))
+
+
+def radial_modes(system: RingSystem) -> Modes:
+    """Modes over the radius of a machine filled with air."""
+    ranges = tuple((radial.start, radial.stop) for radial, _ in system.free)
+    return _radial_modes(system.mesh.radial.vertices_m.tobytes(), system.waves.tobytes(), ranges)
+
+
+@lru_cache(maxsize=KEPT)
+def _radial_modes(vertices: bytes, waves: bytes, ranges: tuple[tuple[int, int], ...]) -> Modes:
+    radial = axis_of(np.frombuffer(vertices), GAUSS)
+    air = in_air(radial, np.frombuffer(waves, np.int64))
+    parts = [slice(*ends) for ends in ranges]
+    sides = (air.slopes + turns for turns in air.turns)
+    return _modes(
+        [(side[part, part], air.values[part, part]) for side, part in zip(sides, parts, strict=True)],
+        parts,
+        radial.count,
+    )
+
+
+def lower_modes(system: RingSystem) -> Modes:
+    """Modes over the height of all that lies under the magnets' face, where the face is left free."""
+    lower = axis_of(system.mesh.axial.vertices_m[: system.mesh.gap.first + 1], GAUSS)
+    stiff, massy = stiffness(lower), mass(lower)
+    parts = [slice(axial.start, lower.count) for _, axial in system.free]
+    return _modes([(stiff[part, part], massy[part, part]) for part in parts], parts, lower.count)
+
+
+def _modes(pairs: Sequence[tuple[Floats, Floats]], parts: Sequence[slice], nodes: int) -> Modes:
+    count = max(part.stop - part.start for part in parts)
+    shapes, values = np.zeros((len(parts), nodes, count)), np.ones((len(parts), count))
+    for n, ((side, massy), part) in enumerate(zip(pairs, parts, strict=True)):
+        own, vectors = scipy.linalg.eigh(side, massy, check_finite=False)
+        values[n, : len(own)], shapes[n, part, : len(own)] = own, vectors
+    return Modes(shapes, values)
+
+
+@dataclass(frozen=True, eq=False)
+class Column:
+    """The air over the magnets' face, for every harmonic and mode over the radius.
+
+    Parameters
+    ----------
+    pull : (n, k) what the column adds at the face to the mode's equation
+    profile : (n, k, z) potential at the column's nodes for one at the face
+    """
+
+    pull: Floats
+    profile: Floats
+
+
+def column(lengths_m: Floats, ends: Sequence[int], modes: Modes) -> Column:
+    """Solve the air over the face mode by mode, from the top down.
+
+    Parameters
+    ----------
+    lengths_m : (e,) elements from the face up
+    ends : (n) the element at whose foot each harmonic is held at zero, counted from the face
+    modes : over the radius
+    """
+    massy, stiff = modes.values[:, :, None] * lengths_m / 30, 1 / (3 * lengths_m)
+    # the middle node of an element follows from its ends
+    middle, beside = 16 * (massy + stiff), 2 * massy - 8 * stiff
+    own, across = 4 * massy + 7 * stiff - beside**2 / middle, stiff - massy - beside**2 / middle
+    count = len(lengths_m)
+    free_above = np.asarray(ends)[:, None] > np.arange(1, count + 1)
+    pull, share = np.zeros(modes.values.shape), np.zeros((*modes.values.shape, count))
+    for e in range(count - 1, -1, -1):
+        share[:, :, e] = np.where(free_above[:, e, None], -across[:, :, e] / (own[:, :, e] + pull), 0.0)
+        pull = own[:, :, e] + across[:, :, e] * share[:, :, e]
+    profile = np.empty((*modes.values.shape, 2 * count + 1))
+    profile[:, :, 0] = 1.0
+    profile[:, :, 2::2] = np.cumprod(share, axis=2)
+    profile[:, :, 1::2] = -beside / middle * (profile[:, :, :-1:2] + profile[:, :, 2::2])
+    profile[:, :, 1::2] *= np.asarray(ends)[:, None, None] > np.arange(count)[:, None].T
+    return Column(pull, profile)
