@@ -110,9 +110,10 @@ def _own_homes(loops: Loops) -> Ints:
 
 
 def _in_order(loops: Loops, turns: Ints) -> tuple[Ints, Ints]:
-    """Pieces that start with a turn, in winding order, and their loops; a loop's first piece always does."""
+    """Pieces that start with a turn, in winding order, and their loops; the first of a loop counts as one."""
     pieces = [loops.first[i] + np.arange(loops.pieces[i]) for i in range(loops.count)]
-    kept = [np.r_[own[:1], own[1:][turns[own[1:]] > 0]] for own in pieces]
+    level = [own[turns[own] >= 0] for own in pieces]
+    kept = [np.r_[own[:1], own[1:][turns[own[1:]] > 0]] for own in level]
     return np.concatenate(kept), np.repeat(np.arange(loops.count), [len(own) for own in kept])
 
 
@@ -126,7 +127,7 @@ def _places(xy: Floats) -> tuple[Ints, Ints]:
 
 
 def _turning(pieces: Pieces) -> Ints:
-    """Whether the wire turns where each piece starts, (m,) 0 or 1; a piece along the shaft never does."""
+    """Whether the wire turns where each piece starts, (m,): 1 if so, 0 if it goes straight on, -1 along the shaft."""
     flat = np.flatnonzero(np.hypot(*(_plan(pieces.end) - _plan(pieces.start)).T) > SAME_M)
     flat = np.union1d(
         flat, np.flatnonzero(pieces.end[:, 1] != pieces.start[:, 1])
@@ -136,7 +137,7 @@ def _turning(pieces: Pieces) -> Ints:
     before[new] = flat[np.r_[new[1:] - 1, len(flat) - 1]]  # a loop's first piece follows its last one
     leaving, arriving = _directions(pieces)
     cosine = np.sum(arriving[before] * leaving[flat], axis=1)
-    out = np.zeros(pieces.count, np.int64)
+    out = np.full(pieces.count, -1)
     out[flat] = cosine < np.cos(STRAIGHT_ON)
     return out
 

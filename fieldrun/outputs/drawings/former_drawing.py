@@ -8,13 +8,14 @@ from fieldrun.design.model import Design
 from fieldrun.design.units import MM
 from fieldrun.generator.result import RunResult
 from fieldrun.outputs.drawings.board import outline_shapes, wire_shapes
-from fieldrun.outputs.drawings.record import PHASE_PENS, Drawing, Label, Line, Point, Shape
+from fieldrun.outputs.drawings.record import PHASE_PENS, Drawing, Label, Line, Shape
 from fieldrun.outputs.drawings.station_labels import station_labels
 from fieldrun.outputs.result_file import about
 from fieldrun.outputs.sentences import plain
 from fieldrun.winding.former import Former, former_of
 from fieldrun.winding.former_outline import outline_of
 from fieldrun.winding.lay import Lay
+from fieldrun.winding.pieces import Pieces, points_along
 from fieldrun.winding.sampling import selected
 from fieldrun.winding.stations import PHASE_LETTERS
 
@@ -51,7 +52,7 @@ def board_drawing(former: Former, laid: Lay, design: Design, facts: tuple[tuple[
     shapes = [
         *outline_shapes(outline_of(former, kerf=True)),
         *_wires(former, laid),
-        *_starts(former),
+        *_starts(former, laid),
         *station_labels(former),
         *_cross(),
     ]
@@ -78,29 +79,21 @@ def _wires(former: Former, laid: Lay) -> list[Shape]:
     return shapes
 
 
-def _starts(former: Former) -> list[Shape]:
-    """An arrow head on the first piece of every phase, half way to its second station."""
-    shapes: list[Shape] = []
-    corners = former.corners
-    for phase in sorted({station.phase for station in former.stations}):
-        first = int(np.flatnonzero(former.loops.phase[corners.loop] == phase)[0])
-        if first + 1 < len(corners.station):
-            a, b = (former.stations[corners.station[first + k]].xy_m for k in (0, 1))
-            shapes += _arrow(_mm(a), _mm(b), phase)
-    return shapes
-
-
-def _mm(point: Point) -> Point:
-    return point[0] / MM, point[1] / MM
-
-
-def _arrow(a: Point, b: Point, phase: int) -> list[Shape]:
-    middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
-    way = math.atan2(b[1] - a[1], b[0] - a[0])
-    barbs = [
-        (middle[0] - ARROW * math.cos(way + turn), middle[1] - ARROW * math.sin(way + turn)) for turn in (0.4, -0.4)
+def _starts(former: Former, laid: Lay) -> list[Shape]:
+    """An arrow head half way along the first piece of every phase."""
+    phases = former.loops.phase[former.corners.loop]
+    firsts = {int(k): int(former.corners.piece[np.flatnonzero(phases == k)[0]]) for k in np.unique(phases)}
+    return [
+        shape for phase, piece in firsts.items() for shape in _arrow(selected(laid.pieces, np.array([piece])), phase)
     ]
-    return [Line("mark", barb, middle, phase=phase) for barb in barbs]
+
+
+def _arrow(piece: Pieces, phase: int) -> list[Shape]:
+    places = points_along(piece, np.array([[0.49, 0.5]]))[0]
+    (x0, y0), (x, y) = [(r * math.cos(turn) / MM, r * math.sin(turn) / MM) for r, turn, _ in places.tolist()]
+    way = math.atan2(y - y0, x - x0)
+    barbs = [(x - ARROW * math.cos(way + turn), y - ARROW * math.sin(way + turn)) for turn in (0.4, -0.4)]
+    return [Line("mark", barb, (x, y), phase=phase) for barb in barbs]
 
 
 def _cross() -> list[Shape]:

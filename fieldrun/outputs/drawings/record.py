@@ -5,7 +5,7 @@ engraved or pricked into the board, `note` what only paper needs.
 """
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
@@ -104,6 +104,27 @@ class Drawing:
     def height(self) -> float:
         """Height of the box."""
         return self.high[1] - self.low[1]
+
+
+def chained(shapes: Iterable[Shape]) -> Iterator[Shape | list[Line]]:
+    """Shapes in their order, with lines of one pen that go on from each other as one list: dashes then run on."""
+    chain: list[Line] = []
+    for shape in shapes:
+        follows = bool(chain) and isinstance(shape, Line) and _goes_on(chain[-1], shape)
+        if chain and not follows:
+            yield chain if len(chain) > 1 else chain[0]
+            chain = []
+        if isinstance(shape, Line):
+            chain.append(shape)
+        else:
+            yield shape
+    if chain:
+        yield chain if len(chain) > 1 else chain[0]
+
+
+def _goes_on(line: Line, following: Line) -> bool:
+    alike = (line.layer, line.pen, line.phase, line.name) == (following.layer, following.pen, following.phase, "")
+    return alike and line.end == following.start
 
 
 def moved(shape: Shape, dx: float, dy: float) -> Shape:

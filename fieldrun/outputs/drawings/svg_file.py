@@ -4,7 +4,7 @@ from itertools import groupby
 from xml.sax.saxutils import escape, quoteattr
 
 from fieldrun.outputs.drawings.clean import one_line
-from fieldrun.outputs.drawings.record import LAYERS, Arc, Circle, Drawing, Label, Layer, Line, Point, Shape
+from fieldrun.outputs.drawings.record import LAYERS, Arc, Circle, Drawing, Label, Layer, Line, Point, Shape, chained
 from fieldrun.outputs.style import INK, PHASE_COLOURS, QUIET
 
 WIDTHS = {"cut": 0.2, "mark": 0.25, "note": 0.18}
@@ -48,7 +48,7 @@ def _group(drawing: Drawing, layer: Layer) -> list[str]:
 
 def _run(shapes: list[Shape], drawing: Drawing) -> list[str]:
     phase = shapes[0].phase
-    drawn = [_element(shape, drawing) for shape in shapes]
+    drawn = [_chain(s, drawing) if isinstance(s, list) else _element(s, drawing) for s in chained(shapes)]
     if phase is None:
         return drawn
     return [f'<g class="phase-{phase + 1}" stroke="{PHASE_COLOURS[phase]}">', *drawn, "</g>"]
@@ -65,6 +65,12 @@ def _element(shape: Shape, drawing: Drawing) -> str:
     if isinstance(shape, Arc):
         return _arc(shape, drawing)
     return _text(shape, drawing)
+
+
+def _chain(lines: list[Line], drawing: Drawing) -> str:
+    points = [_place(point, drawing) for point in (lines[0].start, *(line.end for line in lines))]
+    way = " L ".join(f"{x} {y}" for x, y in points)
+    return f'<path d="M {way}"{_dash(lines[0].pen)}/>'
 
 
 def _arc(arc: Arc, drawing: Drawing) -> str:
