@@ -7,6 +7,7 @@ from fieldrun.cli.about import doctor, schema
 from fieldrun.cli.compare import compare
 from fieldrun.cli.errors import show_anything
 from fieldrun.cli.field import field
+from fieldrun.cli.measured import measured
 from fieldrun.cli.new import new
 from fieldrun.cli.report import report
 from fieldrun.cli.run import run
@@ -24,5 +25,5 @@ def main() -> None:
     show_anything()
 
 
-for command in (run, compare, sweep, verify, field, report, new, doctor, schema):
+for command in (run, compare, sweep, verify, measured, field, report, new, doctor, schema):
     main.add_command(command)

@@ -22,6 +22,14 @@ def example_path(name: str) -> Path:
     return _folder() / f"{name}.toml"
 
 
+def table_path(path: Path) -> Path:
+    """A file of the user's, else the bundled table of that name, else the missing file."""
+    bundled = _folder() / path.name
+    if path.exists() or path != Path(path.name) or bundled.suffix != ".csv" or not bundled.is_file():
+        return path
+    return bundled
+
+
 def example_description(name: str) -> str:
     """First comment line of a bundled design: what the machine is for."""
     first, *_ = example_path(name).read_text(encoding="utf-8").splitlines()

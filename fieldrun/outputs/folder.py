@@ -34,6 +34,11 @@ COMPARE_FILE = "compare.json"
 COMPARE_FILES = frozenset({COMPARE_FILE, "compare.csv", "compare.svg", "compare.png"})
 """Every file that `compare` writes: likewise."""
 
+MEASURED_FILE = "measured.json"
+
+MEASURED_FILES = frozenset({MEASURED_FILE, "measured.svg", "measured.png", "scan.svg", "scan.png"})
+"""Every file that `measured` writes: likewise."""
+
 FIELD_FILE = "field.json"
 
 FIELD_FILES = frozenset(
@@ -59,11 +64,11 @@ SWEEP_FILE, SWEEP_TABLE, JOURNAL = "sweep.json", "results.csv", "sweep.jsonl"
 SWEEP_FILES = frozenset({SWEEP_FILE, SWEEP_TABLE, f"{SWEEP_FILE}.part", f"{SWEEP_TABLE}.part"})
 """Every file that `sweep` writes when it is done, or was writing when it was ended: likewise."""
 
-RECORDS = (RESULT_FILE, VERIFY_FILE, COMPARE_FILE, FIELD_FILE, REPORT_FILE, SWEEP_FILE, JOURNAL)
+RECORDS = (RESULT_FILE, VERIFY_FILE, COMPARE_FILE, MEASURED_FILE, FIELD_FILE, REPORT_FILE, SWEEP_FILE, JOURNAL)
 """Files that say of which design a folder is."""
 
 EVERY_FILE = (
-    OUR_FILES | WIND_FILES | VERIFY_FILES | COMPARE_FILES | FIELD_FILES | REPORT_FILES | SWEEP_FILES | {JOURNAL}
+    OUR_FILES | WIND_FILES | VERIFY_FILES | COMPARE_FILES | MEASURED_FILES | FIELD_FILES | REPORT_FILES | SWEEP_FILES | {JOURNAL}
 )
 """A folder with any other file in it is not ours to replace."""
 

@@ -1,10 +1,11 @@
 """The readings as they stand against the prediction: what hung on the machine, and how far each row can be trusted.
 
-Noise. A row's own: the spread of the ratios measured/predicted within each kind, pooled, where at least three rows say
-something about it (never below 0.3 %, never above 2 %, so that a mistake is not taken for noise), else 1 %; times how
-steeply the reading follows the EMF, which for a battery's current just above its first charging is steep. All volts and
-amperes together: 1 % of a meter's and the speed's own calibration. All ohms together: 2 %, the tolerance of bought wire
-and the leads of the meter. These errors are shared, so that many rows do not average them away.
+Noise. A row's own: 1 % that is assumed, counted as three observations, and the spread of the ratios measured/predicted
+within each kind, pooled: from the middle one of the steps between neighbours, so that two lines that differ by a
+mistake are not taken for noise; between 0.3 and 2 %. It is multiplied by how steeply the reading follows the EMF, which
+for a battery's current just above its first charging is steep. All volts and amperes together: 1 % of a meter's and the
+speed's own calibration. All ohms together: 2 %, the tolerance of bought wire and the leads of the meter. These errors
+are shared, so that many rows do not average them away.
 """
 
 from collections import defaultdict
@@ -27,8 +28,15 @@ Bools = NDArray[np.bool_]
 ASSUMED, LEAST, MOST = 0.01, 0.003, 0.02
 """Noise of a row: without a spread to tell it, and the ends of what a spread may tell."""
 
-ENOUGH = 3
-"""Rows beyond the first of their kinds from which their spread is believed."""
+ASSUMED_COUNT = 3
+"""Observations that the assumed noise counts for."""
+
+MEAN_STEP = (1.128, 0.846, 0.686, 0.582, 0.507, 0.451, 0.407, 0.371, 0.342)
+"""Mean step between neighbours of 2, 3, ... normal values in order, over their standard deviation: tables of the range
+d2 of quality control (from memory), over their number less one."""
+
+MIDDLE_STEP = 0.77
+"""Middle step over the mean one: 0.85 of two values, towards ln 2 of many."""
 
 COMMON_VOLTS, COMMON_OHMS = 0.01, 0.02
 """Errors that all volts and amperes, and all ohms, share."""
@@ -161,11 +169,18 @@ def _noise(rows: tuple[Reading, ...], ratio: Floats, slope: Floats) -> tuple[flo
     for row, one, steep in zip(rows, ratio.tolist(), slope.tolist(), strict=True):
         if one > 0:
             by_kind[row.kind, row.speed_in].append(float(np.log(one) / steep))
-    spare = sum(len(values) - 1 for values in by_kind.values())
-    if spare < ENOUGH:
+    steps = np.concatenate([_steps(values) for values in by_kind.values()] or [np.zeros(0)])
+    if not len(steps):
         return ASSUMED, True
-    squares = sum(float(np.sum((np.array(values) - np.mean(values)) ** 2)) for values in by_kind.values())
-    return float(np.clip(np.sqrt(squares / spare), LEAST, MOST)), False
+    spread = float(np.median(steps)) / MIDDLE_STEP
+    pooled = (ASSUMED_COUNT * ASSUMED**2 + len(steps) * spread**2) / (ASSUMED_COUNT + len(steps))
+    return float(np.clip(np.sqrt(pooled), LEAST, MOST)), False
+
+
+def _steps(values: list[float]) -> Floats:
+    """Steps between neighbours, each over what it is on average for a standard deviation of 1."""
+    mean = MEAN_STEP[min(len(values), len(MEAN_STEP) + 1) - 2] if len(values) > 1 else 1.0
+    return np.diff(np.sort(values)) / mean
 
 
 def _load_faults(result: RunResult, readings: Readings) -> list[Fault]:

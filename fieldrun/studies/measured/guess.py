@@ -11,7 +11,7 @@ from fieldrun.field.field_map import FieldMap
 from fieldrun.field.solve import field_of
 from fieldrun.generator.result import RunResult
 from fieldrun.studies.deviations import as_drawn
-from fieldrun.studies.measured.rounds import Rounds, round_harmonics, rounds_of
+from fieldrun.studies.measured.rounds import Rounds, first_rounds, round_harmonics, rounds_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,8 +47,7 @@ class Parts:
     @property
     def one_round(self) -> Complexes:
         """One round as its wire's strands are joined, (n,): the first of a layer, mean of all layers [V s/rad]."""
-        rounds = self.rounds
-        first = (rounds.phase == 0) & (rounds.belt == 0) & (rounds.place == 0)
+        first = first_rounds(self.rounds)
         return np.asarray(self.result.design.wire.strands_in_series * self.harmonics[first].mean(axis=0))
 
 

@@ -3,13 +3,17 @@
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fieldrun.design.arrays import Complexes, Floats, Ints, frozen_array
 from fieldrun.design.model import Design
 from fieldrun.field.field_map import FieldMap
 from fieldrun.generator.emf import emf_harmonics
+from fieldrun.generator.result import RunResult
 from fieldrun.winding.lay import Lay
 from fieldrun.winding.pieces import Pieces, lengths
+
+Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,6 +67,25 @@ def rounds_of(laid: Lay, design: Design) -> Rounds:
         place=within if path else within % group,
         metres=np.bincount(of_piece, lengths(laid.pieces), len(phase)).astype(float),
     )
+
+
+def first_rounds(rounds: Rounds) -> Bools:
+    """The round that is wound first in every layer of the first phase, (r,)."""
+    return np.asarray((rounds.phase == 0) & (rounds.belt == 0) & (rounds.place == 0))
+
+
+def one_round(result: RunResult) -> Complexes:
+    """EMF amplitudes per speed of one round alone, its wire's strands joined as in the whole, (n,) [V s/rad].
+
+    The first of a layer, mean of all layers: nobody knows in which the one that is measured lies. It is more than its
+    share of the phase, whose rounds stand side by side and are not all at their best at once.
+    """
+    rounds, pieces = rounds_of(result.lay, result.design), result.paths
+    first = first_rounds(rounds)
+    here = first[rounds.of_piece]
+    kept = {name: getattr(pieces, name)[here] for name in ("kind", "start", "end", "phase", "loop")}
+    strands = result.design.wire.strands_in_series
+    return np.asarray(strands * emf_harmonics(result.field_map, Pieces(**kept), 1)[0] / np.sum(first))
 
 
 def round_harmonics(field_map: FieldMap, pieces: Pieces, rounds: Rounds) -> Complexes:

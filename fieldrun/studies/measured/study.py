@@ -44,7 +44,8 @@ class Measured:
     bench : the readings, row by row
     readings_file, scan_file : names of the files
     scan : the scan laid over the map
-    gap, remanence : each alone, all else as drawn; None where no reading depends on it
+    fitted : what the fits suppose: the best explanation's mistake, or none where nothing explains the readings
+    gap, remanence : each alone, all else as supposed; None where no reading depends on it
     both : both together
     explanations : all that were tried, the best first
     alternatives : those that the readings cannot tell from the best
@@ -56,6 +57,7 @@ class Measured:
     readings_file: str
     scan_file: str
     scan: ScanFit | None
+    fitted: Guess
     gap: Fit | None
     remanence: Fit | None
     both: BothFit | None
@@ -116,14 +118,16 @@ def measured(
     gap, remanence = gap_axis(parts, highest, tell), remanence_axis(parts, tell)
     laid_over = None if scan is None else fit_scan(scan, result.field_map, gap)
     guesses, hidden = unseen([base, *winding_faults(parts), *reading_faults(parts, readings.rows)], bench)
-    by_gap, by_strength = (curves_of(base, axis, bench, bench.used) for axis in (gap, remanence))
-    gap_alone, strength_alone = fit(by_gap, laid_over, REACH), fit(by_strength, laid_over, REACH)
     explanations = ranked(guesses, gap, remanence, bench, laid_over)
+    fitted = explanations[0].guess if explanations[0].explains else base
+    by_gap, by_strength = (curves_of(fitted, axis, bench, bench.used) for axis in (gap, remanence))
+    gap_alone, strength_alone = fit(by_gap, laid_over, REACH), fit(by_strength, laid_over, REACH)
     return Measured(
         bench=bench,
         readings_file=readings.file,
         scan_file="" if scan is None else scan.file,
         scan=laid_over,
+        fitted=fitted,
         gap=gap_alone,
         remanence=strength_alone,
         both=None if gap_alone is None else fit_both(by_gap, by_strength, laid_over, gap_alone),
