@@ -19,18 +19,24 @@ from fieldrun.field.section_elements import Operators
 
 
 @dataclass(frozen=True, eq=False)
-class Scatter:
-    """Where the loads and matrices of some elements go: one sparse sum of signs each.
+class BandSum:
+    """Where the entries of some matrices go: one sparse sum of signs.
 
     Parameters
     ----------
-    pairs : (stored, s e) from element matrices to the entries of the band that they reach
+    signs : (stored, entries) from all entries to those of the band that they reach
     stored : (stored,) places of these in the band's memory
-    loads : (unknowns, i e) from element loads to unknowns
     """
 
-    pairs: scipy.sparse.csr_array
+    signs: scipy.sparse.csr_array
     stored: Ints
+
+
+@dataclass(frozen=True, eq=False)
+class Scatter:
+    """Where matrices (s, e) of some elements go, and from loads (i, e) to unknowns, (unknowns, i e)."""
+
+    band: BandSum
     loads: scipy.sparse.csr_array
 
 
@@ -118,36 +124,48 @@ def scatter(rows: Numbering, ops: Operators) -> Scatter:
     first, second, signs = number[i].ravel(), number[j].ravel(), (sign[i] * sign[j])
     twice = (number[i] == number[j]) & (i != j)[:, None]  # the two ends of an antiperiodic pair in one element
     signs = np.where(twice, 2 * signs, signs).ravel()
-    both = np.flatnonzero((first >= 0) & (second >= 0))
-    stored, where = np.unique(rows.places(first[both], second[both]), return_inverse=True)
-    matrices = scipy.sparse.csr_array((signs[both], (where, both)), shape=(len(stored), first.size))
     kept = np.flatnonzero(number.ravel() >= 0)
     loads = scipy.sparse.csr_array((sign.ravel()[kept], (number.ravel()[kept], kept)), shape=(rows.count, number.size))
-    return Scatter(matrices, stored, loads)
+    return Scatter(_band_sum(rows, first, second, signs), loads)
 
 
-def band_matrix(rows: Numbering, parts: list[tuple[Scatter, Floats]], blocks: list[Block]) -> Floats:
+def dense_sum(rows: Numbering, dofs: Ints) -> BandSum:
+    """The sum of a dense symmetric matrix (m, m) between degrees of freedom (m,)."""
+    number, sign = rows.number[dofs], rows.sign[dofs]
+    first, second = (one.ravel() for one in np.broadcast_arrays(number[:, None], number[None, :]))
+    once = np.where(first <= second, np.multiply.outer(sign, sign).ravel(), 0.0)
+    return _band_sum(rows, first, second, once)
+
+
+def _band_sum(rows: Numbering, first: Ints, second: Ints, signs: Floats) -> BandSum:
+    kept = np.flatnonzero((first >= 0) & (second >= 0) & (signs != 0))
+    stored, where = np.unique(rows.places(first[kept], second[kept]), return_inverse=True)
+    return BandSum(scipy.sparse.csr_array((signs[kept], (where, kept)), shape=(len(stored), first.size)), stored)
+
+
+def band_matrix(rows: Numbering, parts: list[tuple[BandSum, Floats]]) -> Floats:
     """Sum matrices into upper banded storage, (bandwidth + 1, unknowns), column by column as LAPACK's pbsv takes it.
 
     Parameters
     ----------
     rows : the unknowns
-    parts : elements' sums and their matrices (s, e)
-    blocks : dense couplings
+    parts : sums and what they sum: element matrices (s, e), dense ones (m, m)
     """
     memory = np.zeros(rows.count * (rows.bandwidth + 1))
-    for sums, matrices in parts:
-        memory[sums.stored] += sums.pairs @ matrices.ravel()
-    for block in blocks:
-        number, sign = rows.number[block.dofs], rows.sign[block.dofs]
-        first, second = np.broadcast_arrays(number[:, None], number[None, :])
-        upper = (first >= 0) & (second >= first)
-        np.add.at(
-            memory,
-            rows.places(first[upper], second[upper]),
-            (block.matrix * np.multiply.outer(sign, sign))[upper],
-        )
+    _add(memory, parts)
     return memory.reshape(rows.count, rows.bandwidth + 1).T
+
+
+def added(band: Floats, parts: list[tuple[BandSum, Floats]]) -> Floats:
+    """A copy of a matrix from `band_matrix` with more parts in it."""
+    memory = band.T.copy().ravel()  # band.T is how it is stored
+    _add(memory, parts)
+    return memory.reshape(band.shape[::-1]).T
+
+
+def _add(memory: Floats, parts: list[tuple[BandSum, Floats]]) -> None:
+    for sums, matrices in parts:
+        memory[sums.stored] += sums.signs @ matrices.ravel()
 
 
 def solve_columns(band: Floats, load: Floats) -> Floats:

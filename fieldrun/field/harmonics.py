@@ -126,17 +126,28 @@ def open_side_block(section: Section, line: MeshLine) -> Block:
 
     No more harmonics than facets are taken: the trace cannot tell higher ones apart and would turn them into noise.
     """
-    orders = 2 * np.arange(len(line.dofs)) + 1
-    ends = (line.ends_m / section.pole_pitch_m).round(DIGITS)
     dofs, place = np.unique(line.dofs, return_inverse=True)
-    return Block(dofs, _open_matrix(section.width, ends.tobytes(), place.astype(np.int64).tobytes(), orders.tobytes()))
+    return Block(dofs, open_side_matrix(section, line.ends_m, np.asarray(place.ravel(), np.int64)))
+
+
+def open_side_matrix(section: Section, ends_m: Floats, place: Ints) -> Floats:
+    """The matrix of `open_side_block`, (m, m).
+
+    Parameters
+    ----------
+    section : whose pole pitch and width count
+    ends_m : (f, 2) x of each facet's ends [m]
+    place : (3 f,) number, from 0 to m - 1, of each facet's three degrees of freedom
+    """
+    return _open_matrix(section.width, (ends_m / section.pole_pitch_m).round(DIGITS).tobytes(), place.tobytes())
 
 
 @lru_cache(maxsize=KEPT)
-def _open_matrix(width: Literal["half pole", "full pole"], ends: bytes, place: bytes, orders: bytes) -> Floats:
-    """The block does not depend on the pole pitch: k_n times the width of the box is a number."""
-    columns = summed_weights(_weights(width, ends, orders), np.frombuffer(place, np.int64))
-    scale = np.pi * np.frombuffer(orders, np.int64) * (0.5 if width == "half pole" else 1.0) / (2 * MU0)
+def _open_matrix(width: Literal["half pole", "full pole"], ends: bytes, place: bytes) -> Floats:
+    """The matrix does not depend on the pole pitch: k_n times the width of the box is a number."""
+    orders = 2 * np.arange(len(place) // 24) + 1
+    columns = summed_weights(_weights(width, ends, orders.tobytes()), np.frombuffer(place, np.int64))
+    scale = np.pi * orders * (0.5 if width == "half pole" else 1.0) / (2 * MU0)
     return frozen_array(np.einsum("n,ni,nj->ij", scale, columns.conj(), columns).real)
 
 

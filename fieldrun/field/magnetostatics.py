@@ -13,12 +13,13 @@ import skfem
 
 from fieldrun.design.arrays import Floats, frozen_array
 from fieldrun.design.units import MU0
-from fieldrun.field.harmonics import MeshLine, open_side_block
+from fieldrun.field.assembly import Block
+from fieldrun.field.harmonics import MeshLine, open_side_matrix
 from fieldrun.field.mesh import Grid, SectionMesh, mesh_of
 from fieldrun.field.section import Section
 from fieldrun.field.section_elements import second_order_basis
 from fieldrun.field.section_newton import Materials, Problem, flux_density_of, solve
-from fieldrun.field.section_template import Template, grid_template, template_of
+from fieldrun.field.section_template import Line, Template, grid_template, template_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,12 +110,16 @@ def _problem(section: Section, mesh: SectionMesh | Grid, template: Template) -> 
         template.rows,
         materials_of(section, template),
         tuple(
-            open_side_block(section, template.lines[name].at(ops.points_m))
+            _open_side(section, template.lines[name], ops.points_m)
             for name, side in (("bottom", section.bottom), ("top", section.top))
             if side == "open"
         ),
         known_sums=template.sums,
     )
+
+
+def _open_side(section: Section, line: Line, points_m: Floats) -> Block:
+    return Block(line.side, open_side_matrix(section, points_m[0, line.points], line.place))
 
 
 def materials_of(section: Section, template: Template) -> Materials:

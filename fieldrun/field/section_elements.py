@@ -116,9 +116,11 @@ class Operators:
     @cached_property
     def jacobian(self) -> Floats:
         """(2, 2, g, e) derivative along reference axis l of coordinate k; g is 1 for straight elements, else q."""
-        slopes = self.element.corner_slopes[:, :1] if self.straight else self.element.corner_slopes
+        if self.straight:  # two sides of the parallelogram, from the first corner to the second and to the last
+            first, second, last = self.points_m[:, self.corners[[0, 1, -1]]].swapaxes(0, 1)
+            return np.array([second - first, last - first])[:, :, None, :]
         places = self.points_m[:, self.corners]  # (2, c, e)
-        return np.stack([np.matmul(one, places) for one in slopes])  # (l, k, g, e)
+        return np.stack([np.matmul(one, places) for one in self.element.corner_slopes])  # (l, k, g, e)
 
     @cached_property
     def determinant(self) -> Floats:

@@ -4,6 +4,7 @@ What is linear is summed once; each step adds the steel's tangent to a copy of i
 rises), so that its slope along a step tells whether the step went too far or not far enough.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
@@ -15,10 +16,13 @@ from fieldrun.design.errors import SolveError
 from fieldrun.design.model import SteelCurve
 from fieldrun.design.units import MU0
 from fieldrun.field.assembly import (
+    BandSum,
     Block,
     Numbering,
     Scatter,
+    added,
     band_matrix,
+    dense_sum,
     gather,
     scatter,
     solve_columns,
@@ -62,15 +66,20 @@ class Materials:
 
 @dataclass(frozen=True, eq=False)
 class Sums:
-    """Where all elements, and those of each steel, are summed: topology alone."""
+    """Where all elements, those of each steel, and dense blocks are summed: topology alone."""
 
     every: Scatter
     steels: tuple[Scatter, ...]
+    blocks: tuple[BandSum, ...]
 
 
-def sums_of(ops: Operators, rows: Numbering, steels: tuple[Ints, ...]) -> Sums:
-    """The sums of a topology, `steels` the element numbers of each steel."""
-    return Sums(scatter(rows, ops), tuple(scatter(rows, ops.part(elements)) for elements in steels))
+def sums_of(ops: Operators, rows: Numbering, steels: Sequence[Ints], blocks: Sequence[Ints]) -> Sums:
+    """The sums of a topology: element numbers of each steel, degrees of freedom of each dense block."""
+    return Sums(
+        scatter(rows, ops),
+        tuple(scatter(rows, ops.part(elements)) for elements in steels),
+        tuple(dense_sum(rows, dofs) for dofs in blocks),
+    )
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,7 +100,8 @@ class Problem:
     @cached_property
     def sums(self) -> Sums:
         """Where element matrices and loads go."""
-        return self.known_sums or sums_of(self.ops, self.rows, tuple(elements for _, elements in self.materials.steels))
+        steels = [elements for _, elements in self.materials.steels]
+        return self.known_sums or sums_of(self.ops, self.rows, steels, [block.dofs for block in self.blocks])
 
 
 def flux_density_of(ops: Operators, potential: Floats) -> Floats:
@@ -112,7 +122,8 @@ def linear_system(problem: Problem) -> tuple[Floats, Floats]:
     load = sums.every.loads @ vector_loads(ops, turned).ravel()
     if problem.load is not None:
         load = load + gather(problem.rows, problem.load)
-    return band_matrix(problem.rows, [(sums.every, matrices)], list(problem.blocks)), load
+    blocks = zip(sums.blocks, (block.matrix for block in problem.blocks), strict=True)
+    return band_matrix(problem.rows, [(sums.every.band, matrices), *blocks]), load
 
 
 def solve(problem: Problem, start: Floats | None = None) -> tuple[Floats, int]:
@@ -176,9 +187,10 @@ def _newton(rows: Numbering, band: Floats, load: Floats, steels: list[_Steel], v
         if np.linalg.norm(residual) <= NEWTON_TOLERANCE * size:
             return state.values, step
         parts = [
-            (one.sums, tensor_blocks(one.ops, tensor)) for one, tensor in zip(steels, _tangents(state), strict=True)
+            (one.sums.band, tensor_blocks(one.ops, tensor))
+            for one, tensor in zip(steels, _tangents(state), strict=True)
         ]
-        direction = solve_columns(_added(band, parts), -residual)
+        direction = solve_columns(added(band, parts), -residual)
         line = _Line(direction, _times(band, direction), _gradients(rows, steels, direction))
         state = _line_search(steels, state, line, float(residual @ direction))
     raise SolveError(f"the steel's flux did not settle within {NEWTON_STEPS} Newton steps")
@@ -221,13 +233,6 @@ def _line_search(steels: list[_Steel], state: _State, line: _Line, first: float)
 
 def _times(band: Floats, values: Floats) -> Floats:
     return np.asarray(dsbmv(len(band) - 1, 1.0, band, values))
-
-
-def _added(band: Floats, parts: list[tuple[Scatter, Floats]]) -> Floats:
-    memory = band.T.copy().ravel()  # band.T is how it is stored
-    for sums, matrices in parts:
-        memory[sums.stored] += sums.pairs @ matrices.ravel()
-    return memory.reshape(band.shape[::-1]).T
 
 
 def _gradients(rows: Numbering, steels: list[_Steel], values: Floats) -> list[Floats]:

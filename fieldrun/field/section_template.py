@@ -30,10 +30,20 @@ Width = Literal["half pole", "full pole"]
 
 @dataclass(frozen=True, eq=False)
 class Line:
-    """A level line across the whole box: points (f, 2) at its facets' ends, degrees of freedom (f, 3)."""
+    """A level line across the whole box.
+
+    Parameters
+    ----------
+    points : (f, 2) at its facets' ends
+    dofs : (f, 3) degrees of freedom of each facet
+    side : (m,) distinct degrees of freedom
+    place : (3 f,) which of them stands where in `dofs`
+    """
 
     points: Ints
     dofs: Ints
+    side: Ints
+    place: Ints
 
     def at(self, points_m: Floats) -> MeshLine:
         """Where it lies in a design."""
@@ -109,13 +119,19 @@ def _made(
 ) -> Template:
     basis = second_order_basis(mesh)
     ops = operators(basis)
-    found = {name: Line(*ordered_line(basis, facets_at_height(mesh, height))) for name, height in box.heights}
+    found = {name: _line(*ordered_line(basis, facets_at_height(mesh, height))) for name, height in box.heights}
     lines = {name: line for name, line in found.items() if _covers(line.at(mesh.p), box.width)}
-    open_sides = [np.unique(lines[name].dofs) for name in box.open_sides]
+    open_sides = [lines[name].side for name in box.open_sides]
     rows = numbering(ops, *_side_conditions(box, ops), open_sides, order)
     elements = tuple((one, np.flatnonzero(region == one)) for one in steels)
     elements = tuple((one, where) for one, where in elements if len(where))
-    return Template(ops, region, rows, elements, sums_of(ops, rows, tuple(where for _, where in elements)), lines)
+    sums = sums_of(ops, rows, [where for _, where in elements], open_sides)
+    return Template(ops, region, rows, elements, sums, lines)
+
+
+def _line(points: Ints, dofs: Ints) -> Line:
+    side, place = np.unique(dofs, return_inverse=True)
+    return Line(points, dofs, side, np.asarray(place.ravel(), np.int64))
 
 
 def _covers(line: MeshLine, width: float) -> bool:

@@ -6,9 +6,10 @@ import skfem
 
 from fieldrun.design.errors import SolveError
 from fieldrun.field.assembly import (
-    Block,
     Numbering,
+    added,
     band_matrix,
+    dense_sum,
     gather,
     numbering,
     scatter,
@@ -57,13 +58,17 @@ def test_constraints_and_dense_sides(kind: str, order: str) -> None:
     held = np.flatnonzero((z < 1e-12) & (x > 1e-9) & (x < 1.2 - 1e-9))
     top = np.flatnonzero(z > 0.8 - 1e-12)
     dense = RNG.uniform(-1, 1, (len(top), len(top)))
-    side = Block(top, dense + dense.T)
+    side = dense + dense.T
     tensors = RNG.uniform(-1, 1, (3, *ops.weights.T.shape)) + np.array([5.0, 5.0, 0.0])[:, None, None]
     rows = numbering(ops, held, (left, right), [top], order)  # type: ignore[arg-type]  # from a parameter list
-    found = full(rows, band_matrix(rows, [(scatter(rows, ops), tensor_blocks(ops, tensors))], [side]))
+    found = full(
+        rows, band_matrix(rows, [(scatter(rows, ops).band, tensor_blocks(ops, tensors)), (dense_sum(rows, top), side)])
+    )
 
     free = numbering(ops, NONE, (NONE, NONE), [top])
-    whole = full(free, band_matrix(free, [(scatter(free, ops), tensor_blocks(ops, tensors))], [side]))
+    whole = full(
+        free, band_matrix(free, [(scatter(free, ops).band, tensor_blocks(ops, tensors)), (dense_sum(free, top), side)])
+    )
     nodal = whole[np.ix_(free.number, free.number)]
     basis = joined(rows)
     assert np.abs(found - basis.T @ nodal @ basis).max() < 1e-10
@@ -87,10 +92,20 @@ def test_one_element_across_an_antiperiodic_box() -> None:
     rows, free = numbering(ops, NONE, (left, right), []), numbering(ops, NONE, (NONE, NONE), [])
     factor = np.array([1.0, 3.0])
     found, whole = (
-        full(one, band_matrix(one, [(scatter(one, ops), isotropic_blocks(ops, factor))], [])) for one in (rows, free)
+        full(one, band_matrix(one, [(scatter(one, ops).band, isotropic_blocks(ops, factor))])) for one in (rows, free)
     )
     basis = joined(rows)
     assert np.abs(found - basis.T @ whole[np.ix_(free.number, free.number)] @ basis).max() < 1e-12
+
+
+def test_adding_leaves_the_first_matrix_alone() -> None:
+    ops = operators(second_order_basis(MESHES["triangles"]))
+    rows = numbering(ops, NONE, (NONE, NONE), [])
+    parts = [(scatter(rows, ops).band, isotropic_blocks(ops, np.ones(ops.dofs.shape[1])))]
+    band = band_matrix(rows, parts)
+    before = band.copy()
+    assert added(band, parts) == pytest.approx(2 * before)
+    assert np.array_equal(band, before)
 
 
 def test_upwards_puts_the_highest_last() -> None:

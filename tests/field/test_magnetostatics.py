@@ -13,7 +13,7 @@ from fieldrun.design.materials import steel_curve
 from fieldrun.design.model import Arc, Magnets, Plate, Rotor
 from fieldrun.design.units import MU0
 from fieldrun.field import section_newton
-from fieldrun.field.assembly import gather, spread
+from fieldrun.field.assembly import added, gather, spread
 from fieldrun.field.gap import gap_amplitudes
 from fieldrun.field.magnetostatics import SectionField, section_problem, solve_section
 from fieldrun.field.mesh import MeshDensity, SectionMesh, structured_mesh
@@ -122,7 +122,7 @@ def test_the_tangent_is_the_residuals_derivative() -> None:
     gradient = gradient_of(part, potential)
     nu, slope = section_newton._on_curve(section_newton._lines(curve), gradient)
     tangent = tensor_blocks(part, section_newton._tangent(nu, slope, gradient))
-    band = section_newton._added(linear_system(problem)[0], [(sums, tangent)])
+    band = added(linear_system(problem)[0], [(sums.band, tangent)])
     product = full(band) @ change
     assert np.linalg.norm((up - down) / 2 - product) < 1e-3 * np.linalg.norm(product)
 
