@@ -24,6 +24,9 @@ OUR_FILES = frozenset(
 WIND_FILES = frozenset({"power.svg", "power.png"})
 """What it adds for a rotor with a load."""
 
+LOAD_FILES = frozenset({"load.svg", "load.png"})
+"""What it adds for a load that gets power at the asked speeds."""
+
 VERIFY_FILE = "verify.json"
 
 VERIFY_FILES = frozenset({VERIFY_FILE, "verify.svg", "verify.png"})
@@ -68,7 +71,16 @@ RECORDS = (RESULT_FILE, VERIFY_FILE, COMPARE_FILE, MEASURED_FILE, FIELD_FILE, RE
 """Files that say of which design a folder is."""
 
 EVERY_FILE = (
-    OUR_FILES | WIND_FILES | VERIFY_FILES | COMPARE_FILES | MEASURED_FILES | FIELD_FILES | REPORT_FILES | SWEEP_FILES | {JOURNAL}
+    OUR_FILES
+    | WIND_FILES
+    | LOAD_FILES
+    | VERIFY_FILES
+    | COMPARE_FILES
+    | MEASURED_FILES
+    | FIELD_FILES
+    | REPORT_FILES
+    | SWEEP_FILES
+    | {JOURNAL}
 )
 """A folder with any other file in it is not ours to replace."""
 

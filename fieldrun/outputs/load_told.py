@@ -26,7 +26,10 @@ def load_sentences(result: RunResult) -> list[str]:
     top = max(delivery.points, key=lambda point: point.speed_rad_s)
     if top.dc_power_w <= 0:
         return [f"At {top.speed_rad_s / RPM:g} rpm no current flows yet.", f"{NO_TEETH}."]
-    return [_delivered(load, top), f"{NO_TEETH}; loaded, at {_rpm(top)} rpm, {_evenly(result, top)}."]
+    return [
+        _delivered(load, top),
+        f"{NO_TEETH}; loaded, at {_rpm(top)} rpm, {torque_text(result.design.winding.phases, top)}.",
+    ]
 
 
 def _rpm(point: LoadPoint) -> str:
@@ -47,8 +50,9 @@ def _delivered(load: Load, point: LoadPoint) -> str:
     )
 
 
-def _evenly(result: RunResult, point: LoadPoint) -> str:
-    if result.design.winding.phases > 1:
+def torque_text(phases: int, point: LoadPoint) -> str:
+    """How evenly the shaft turns, as a clause."""
+    if phases > 1:
         return f"the torque swings by {plain(100 * point.torque_ripple, '%')} of its mean from least to greatest"
     times = "twice" if abs(point.torque_ripple - 2) < TWICE else f"{point.torque_ripple:.2g} times"
     return f"the torque of one phase pulses between nothing and {times} the mean"

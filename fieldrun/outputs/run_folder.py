@@ -67,6 +67,7 @@ def _summary(result: RunResult, facts: dict[str, str], band: ToleranceBand | Non
 def figures_of(result: RunResult) -> "dict[str, Figure]":
     """Every picture of an answer, by its file's stem."""
     from fieldrun.outputs.gap_picture import gap_picture
+    from fieldrun.outputs.load_picture import load_picture, works
     from fieldrun.outputs.power_picture import power_picture
     from fieldrun.outputs.section_drawing import section_drawing
     from fieldrun.outputs.section_picture import section_picture
@@ -86,6 +87,8 @@ def figures_of(result: RunResult) -> "dict[str, Figure]":
         "winding": winding_picture(result.paths, result.design.magnets, share, speed),
         "waveform": waveform_picture(result.emf, speed, star=star),
     }
+    if works(result):
+        figures["load"] = load_picture(result)
     if result.wind is not None and result.wind.fed is not None:
         figures["power"] = power_picture(result.wind, result.wind.fed)
     return figures

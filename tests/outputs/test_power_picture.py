@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from fieldrun.generator.wind.energy import WindClass
-from fieldrun.outputs.folder import OUR_FILES, WIND_FILES
+from fieldrun.outputs.folder import LOAD_FILES, OUR_FILES, WIND_FILES
 from fieldrun.outputs.power_picture import MOST_BARS, power_picture, shown_classes
 from fieldrun.outputs.run_folder import write_run
 
@@ -72,4 +72,4 @@ def test_without_a_year_only_the_curve_is_drawn(wind):
 
 def test_a_run_with_a_rotor_leaves_it_behind(bundled, tmp_path):
     write_run(bundled("hut-charger"), tmp_path / "hut")
-    assert {path.name for path in (tmp_path / "hut").iterdir()} == OUR_FILES | WIND_FILES
+    assert {path.name for path in (tmp_path / "hut").iterdir()} == OUR_FILES | LOAD_FILES | WIND_FILES

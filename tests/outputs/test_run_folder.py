@@ -12,7 +12,7 @@ import pytest
 import fieldrun
 from fieldrun.design.errors import FieldrunError
 from fieldrun.outputs import run_folder
-from fieldrun.outputs.folder import OUR_FILES
+from fieldrun.outputs.folder import LOAD_FILES, OUR_FILES
 from fieldrun.outputs.result_file import about, result_dict
 from fieldrun.outputs.run_folder import write_run
 from fieldrun.outputs.summary import CAUTION, sentences
@@ -33,7 +33,7 @@ def names(folder):
 
 
 def test_all_files_are_there_and_no_other(folder):
-    assert names(folder) == OUR_FILES
+    assert names(folder) == OUR_FILES | LOAD_FILES
 
 
 def test_without_pictures_the_rest_is_there(bundled, tmp_path):
@@ -48,7 +48,7 @@ def test_pictures_of_an_earlier_run_do_not_outlive_their_numbers(bundled, tmp_pa
     assert "winding.png" not in names(tmp_path / "out")
 
 
-@pytest.mark.parametrize("name", sorted(OUR_FILES))
+@pytest.mark.parametrize("name", sorted(OUR_FILES | LOAD_FILES))
 def test_every_file_carries_version_hash_mesh_and_error(folder, bundled, name):
     content = (folder / name).read_bytes().decode("utf-8", errors="replace")
     facts = about(bundled("plank-ring"))
