@@ -10,7 +10,11 @@ from fieldrun.cli.errors import told_errors
 
 if TYPE_CHECKING:
     from fieldrun.generator.result import RunResult
+    from fieldrun.studies.changes.study import Changes, Variant
     from fieldrun.studies.tolerance import ToleranceBand
+
+LONG_S = 1.0
+"""Trying changes is shown on a terminal from here on."""
 
 
 @click.command()
@@ -35,9 +39,12 @@ def report(  # noqa: PLR0917 - click passes every option
     same text as Markdown, its numbers as CSV, and a short animation of the turning rotor.
     """
     with told_errors(verbose):
+        from functools import partial
+
         from fieldrun.generator.machine import read_design
         from fieldrun.generator.machine import run as answer
         from fieldrun.outputs.folder import REPORT_PAGE, check_replaceable
+        from fieldrun.outputs.report.chapters import Studies
         from fieldrun.outputs.report.report_file import report_text
         from fieldrun.outputs.report.report_folder import write_report
         from fieldrun.studies.compare import compare_windings
@@ -50,8 +57,12 @@ def report(  # noqa: PLR0917 - click passes every option
         if tolerance:
             check_tolerance(checked, path)
         result = answer(checked)
-        band = _band(result, quiet=quiet) if tolerance else None
-        written = write_report(result, folder, compare_windings(checked), band, pictures=pictures)
+        studies = Studies(
+            comparison=compare_windings(checked),
+            band=_band(result, quiet=quiet) if tolerance else None,
+            advice=_advice(result, partial(read_design, path), quiet=quiet),
+        )
+        written = write_report(result, folder, studies, pictures=pictures)
         for remark in [f"warning: {w.text}" for w in result.warnings] + [f"note: {text}" for text in checked.notes]:
             click.echo(remark, err=True)
         if as_json:
@@ -67,3 +78,12 @@ def _band(result: "RunResult", *, quiet: bool) -> "ToleranceBand":
 
     with steps_told(fields_needed(result.design), quiet=quiet) as tell:
         return tolerance_band(result, tell=tell)
+
+
+def _advice(result: "RunResult", variant: "Variant", *, quiet: bool) -> "Changes | None":
+    from fieldrun.outputs.changes_told import NAMES
+    from fieldrun.outputs.progress import steps_told
+    from fieldrun.studies.changes.study import changes, steps_needed
+
+    with steps_told(steps_needed(result), quiet=quiet, after_s=LONG_S) as tell:
+        return changes(result, variant, None, lambda name: tell(NAMES.get(name, name)))

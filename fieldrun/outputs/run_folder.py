@@ -52,7 +52,7 @@ def write_run(
         write_vtu(part / "field.vtu", result.section, facts)
         figures = figures_of(result) if pictures else {}
         _save(figures, part, facts)
-        write_text(part / REPORT_PAGE, _page(result, figures, band))
+        write_text(part / REPORT_PAGE, _page(result, figures, band, advice))
 
 
 def _summary(result: RunResult, facts: dict[str, str], band: ToleranceBand | None, advice: Changes | None) -> str:
@@ -103,8 +103,11 @@ def _save(figures: "Mapping[str, Figure]", folder: Path, facts: Mapping[str, str
         save_figure(figure, folder, stem, facts)
 
 
-def _page(result: RunResult, figures: "Mapping[str, Figure]", band: ToleranceBand | None) -> str:
+def _page(
+    result: RunResult, figures: "Mapping[str, Figure]", band: ToleranceBand | None, advice: Changes | None
+) -> str:
+    from fieldrun.outputs.report.chapters import Studies
     from fieldrun.outputs.report.context import report_of
     from fieldrun.outputs.report.page import page_text
 
-    return page_text(report_of(result, figures, None, band))
+    return page_text(report_of(result, figures, Studies(band=band, advice=advice)))

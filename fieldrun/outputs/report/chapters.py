@@ -9,6 +9,8 @@ from markupsafe import Markup
 from fieldrun.generator.result import RunResult
 from fieldrun.generator.speeds import asked_speeds
 from fieldrun.outputs.bundle_words import bundle_lines
+from fieldrun.outputs.changes_told import CAPTION as ONE_AT_A_TIME
+from fieldrun.outputs.changes_told import advice_lines, changes_table
 from fieldrun.outputs.compare_told import reasons, terms, verdict
 from fieldrun.outputs.report.plan import plan_drawing
 from fieldrun.outputs.report.power import power_pictures
@@ -28,6 +30,7 @@ from fieldrun.outputs.report.waveform import told_at_rest, volts_of, waveform_da
 from fieldrun.outputs.sentences import plain
 from fieldrun.outputs.summary import cautions, sentences
 from fieldrun.outputs.tolerance_told import CAPTION, band_rows, band_sentence
+from fieldrun.studies.changes.study import Changes
 from fieldrun.studies.compare import WindingComparison
 from fieldrun.studies.tolerance import ToleranceBand
 
@@ -50,6 +53,26 @@ HOUSE = {
 
 
 @dataclass(frozen=True, eq=False)
+class Studies:
+    """What was asked for besides the answer; None for what was not.
+
+    Parameters
+    ----------
+    comparison : other windings in the same space
+    band : what machines built to the tolerances give
+    advice : what single changes do
+    """
+
+    comparison: WindingComparison | None = None
+    band: ToleranceBand | None = None
+    advice: Changes | None = None
+
+
+NOTHING_ELSE = Studies()
+"""The answer alone."""
+
+
+@dataclass(frozen=True, eq=False)
 class Found:
     """What a report is made of: the answer, the result file's content, and what else was asked for.
 
@@ -58,15 +81,13 @@ class Found:
     result : the answer
     content : the result file's content; the page's numbers are the same
     drawings : the house's pictures by name, ready for the page
-    comparison : other windings in the same space; None if not asked for
-    band : what machines built to the tolerances give; likewise
+    studies : what else was asked for
     """
 
     result: RunResult
     content: Mapping[str, Any]
     drawings: Mapping[str, Markup]
-    comparison: WindingComparison | None = None
-    band: ToleranceBand | None = None
+    studies: Studies = NOTHING_ELSE
 
 
 def chapters(found: Found) -> tuple[Chapter, ...]:
@@ -79,7 +100,8 @@ def chapters(found: Found) -> tuple[Chapter, ...]:
         _field(found),
         _load(found),
         _wind(found.result),
-        _others(found.comparison),
+        _others(found.studies.comparison),
+        _changes(found.studies.advice),
         _tolerances(found),
         Chapter("numbers", "All numbers", tables=(numbers_table(found.result, found.content),)),
         _trust(found.result),
@@ -148,10 +170,9 @@ def _machine(found: Found) -> Chapter:
 
 
 def _winding(found: Found) -> Chapter:
-    told = tuple(bundle_lines(found.result))
-    return Chapter(
-        "winding", "Winding and wire", told, pictures=_house(found, "winding"), tables=(wire_table(found.result),)
-    )
+    joined = tuple(line.strip() for line in bundle_lines(found.result))
+    tables = (wire_table(found.result),)
+    return Chapter("winding", "Winding and wire", pictures=_house(found, "winding"), tables=tables, points=joined)
 
 
 def _field(found: Found) -> Chapter:
@@ -180,12 +201,22 @@ def _others(comparison: WindingComparison | None) -> Chapter:
     return Chapter("others", "Other windings in the same space", told, tables=first, points=points, folded=rest)
 
 
+def _changes(advice: Changes | None) -> Chapter:
+    if advice is None:
+        return Chapter("changes", "What to change")
+    headings, rows = changes_table(advice)
+    best = frozenset(i for i, row in enumerate(advice.rows, 1) if row is advice.best)
+    table = Table("What to change", headings, tuple(rows), words=frozenset({0, 3, 4}), marked=best, note=ONE_AT_A_TIME)
+    return Chapter("changes", "What to change", tuple(advice_lines(advice)), tables=(table,))
+
+
 def _tolerances(found: Found) -> Chapter:
-    if found.band is None:
+    band = found.studies.band
+    if band is None:
         return Chapter("tolerances", "Built to tolerances")
-    rows = Table("Tolerances", (), tuple(band_rows(found.band)))
+    rows = Table("Tolerances", (), tuple(band_rows(band)))
     return Chapter(
-        "tolerances", "Built to tolerances", (band_sentence(found.band, found.result.design), CAPTION), tables=(rows,)
+        "tolerances", "Built to tolerances", (band_sentence(band, found.result.design), CAPTION), tables=(rows,)
     )
 
 
@@ -200,5 +231,6 @@ def _error(result: RunResult) -> Iterator[str]:
     yield (
         f"The voltage is computed to about {accuracy.error_estimate_percent:.2g} %, for a machine exactly as stated: "
         f"{accuracy.numerical_percent:.2g} % from mesh and harmonics, {accuracy.model_percent:.2g} % from what the "
-        "model leaves out. Magnets, gap and placement of a real machine scatter more than that. What is taken for granted:"
+        "model leaves out. Magnets, gap and placement of a real machine scatter more than that. What is taken for "
+        "granted:"
     )

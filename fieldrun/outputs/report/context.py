@@ -7,13 +7,11 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 from markupsafe import Markup
 
 from fieldrun.generator.result import RunResult
-from fieldrun.outputs.report.chapters import HOUSE, Found, chapters
+from fieldrun.outputs.report.chapters import HOUSE, NOTHING_ELSE, Found, Studies, chapters
 from fieldrun.outputs.report.key_numbers import job, key_numbers
 from fieldrun.outputs.report.records import Report
 from fieldrun.outputs.result_file import about, result_dict
 from fieldrun.outputs.screen import safe
-from fieldrun.studies.compare import WindingComparison
-from fieldrun.studies.tolerance import ToleranceBand
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -24,8 +22,7 @@ T = TypeVar("T")
 def report_of(
     result: RunResult,
     figures: "Mapping[str, Figure]",
-    comparison: WindingComparison | None = None,
-    band: ToleranceBand | None = None,
+    studies: Studies = NOTHING_ELSE,
 ) -> Report:
     """Put a report together.
 
@@ -33,13 +30,12 @@ def report_of(
     ----------
     result : the answer
     figures : the house's pictures by name; any may be missing, and none is changed but for what is drawn as an image
-    comparison : other windings in the same space, if they shall be told
-    band : what machines built to the tolerances give, likewise
+    studies : what else was asked for and shall be told
     """
     from fieldrun.outputs.report.house import house_drawing  # with matplotlib, which a page without pictures spares
 
     drawings = {name: house_drawing(f"house-{name}", figures[name]) for name in HOUSE if name in figures}
-    found = Found(result, result_dict(result, band), drawings, comparison, band)
+    found = Found(result, result_dict(result, studies.band, studies.advice), drawings, studies)
     report = Report(result.design.title, job(result), key_numbers(result), chapters(found), about(result))
     return cleaned(report)
 

@@ -5,6 +5,7 @@ from pathlib import Path
 from fieldrun.generator.result import RunResult
 from fieldrun.outputs.compare_file import csv_text
 from fieldrun.outputs.folder import REPORT_FILE, REPORT_FILES, REPORT_PAGE, replaced_by, whole_folder, write_text
+from fieldrun.outputs.report.chapters import NOTHING_ELSE, Studies
 from fieldrun.outputs.report.context import report_of
 from fieldrun.outputs.report.csv_tables import csv_tables
 from fieldrun.outputs.report.markdown import markdown_text
@@ -13,15 +14,12 @@ from fieldrun.outputs.report.records import Report
 from fieldrun.outputs.report.report_file import report_text
 from fieldrun.outputs.result_file import result_dict
 from fieldrun.outputs.run_folder import figures_of
-from fieldrun.studies.compare import WindingComparison
-from fieldrun.studies.tolerance import ToleranceBand
 
 
 def write_report(
     result: RunResult,
     folder: Path,
-    comparison: WindingComparison,
-    band: ToleranceBand | None = None,
+    studies: Studies = NOTHING_ELSE,
     *,
     pictures: bool = True,
 ) -> Report:
@@ -29,7 +27,7 @@ def write_report(
 
     Parameters
     ----------
-    result, comparison, band : what is reported
+    result, studies : what is reported
     folder : where
     pictures : the house's drawings in the page, and the animation; the light drawings are always there
 
@@ -42,13 +40,14 @@ def write_report(
     FieldrunError
         If the folder cannot be written.
     """
-    report = report_of(result, figures_of(result) if pictures else {}, comparison, band)
+    report = report_of(result, figures_of(result) if pictures else {}, studies)
     with whole_folder(folder, replaced_by(REPORT_FILES, folder, result.design.name)) as part:
         write_text(part / REPORT_FILE, report_text(report, result))
         write_text(part / REPORT_PAGE, page_text(report))
         write_text(part / "report.md", markdown_text(report))
-        write_text(part / "windings.csv", csv_text(comparison))
-        for name, text in csv_tables(result, result_dict(result, band)).items():
+        if studies.comparison is not None:
+            write_text(part / "windings.csv", csv_text(studies.comparison))
+        for name, text in csv_tables(result, result_dict(result, studies.band, studies.advice)).items():
             write_text(part / name, text)
         if pictures:
             _animate(result, part / "turning.gif")
