@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from fieldrun.design.errors import DesignError, Fault
 from fieldrun.studies.sweep.values import (
+    NUMBER,
     Value,
     fault,
     first_spelling,
@@ -12,6 +13,7 @@ from fieldrun.studies.sweep.values import (
     takes_numbers,
     takes_whole_numbers,
     value_of,
+    words_text,
 )
 
 FORMS = "write KEY=START:STOP:COUNT, or KEY=a,b,c"
@@ -100,6 +102,8 @@ def read_axis(text: str, *, sampled: bool = False) -> Axis:
         raise DesignError([Fault(f"--vary {key}", unknown)])
     if ":" in values and takes_numbers(key):
         return _range(key, values, sampled=sampled)
+    if ":" in values and all(NUMBER.fullmatch(part.strip()) for part in values.split(":")[:2]):
+        raise DesignError([Fault(f"--vary {key}", words_text(key, values))])
     return Axis(key, words=_words(key, values))
 
 

@@ -2,16 +2,17 @@
 
 import math
 from collections.abc import Callable, Iterable, Mapping
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
 
+from fieldrun.design.arrays import Floats, frozen_array
 from fieldrun.design.errors import Fault
 from fieldrun.design.nearest import nearest
 from fieldrun.design.units import KRPM, RPM
-from fieldrun.field.field_map import amplitudes_at
+from fieldrun.field.field_map import at_heights, radial_weights
 from fieldrun.generator.chain import Chain, mean_radius_m, middle_height_m
-from fieldrun.generator.emf import fundamental_only
 from fieldrun.studies.sweep.values import DIGITS
 
 Picked = float | int | str | bool | None
@@ -36,10 +37,16 @@ BAND = "tolerance."
 
 
 def _b1(chain: Chain) -> float:
-    """Of the fundamental alone: all harmonics would take ten times as long."""
-    first = fundamental_only(chain.field.field_map)
-    found = amplitudes_at(first, [mean_radius_m(chain.lay)], [middle_height_m(chain.lay)])
-    return float(found[2, 0, 0].real)
+    """Of the fundamental alone, at one point: all harmonics would take ten times as long."""
+    field_map = chain.field.field_map
+    over_radii = at_heights(field_map, field_map.b_z_t[:1], np.array([middle_height_m(chain.lay)]))[0, :, 0].real
+    return float(_radial(tuple(field_map.radii_m.tolist()), mean_radius_m(chain.lay)) @ over_radii)
+
+
+@lru_cache(maxsize=8)
+def _radial(radii_m: tuple[float, ...], radius_m: float) -> Floats:
+    """Weights of a map's radii at one of them: the same for all gaps of a machine."""
+    return frozen_array(radial_weights(np.array(radii_m), np.array([radius_m]))[0])
 
 
 def _matched(chain: Chain) -> float:

@@ -59,18 +59,23 @@ def value_of(key: str, text: str) -> Value:
     word = text.strip().strip("\"'")
     if not NUMBER.fullmatch(word):
         return _checked(key, word)
-    number = float(word)
-    for value in (int(word) if word.lstrip("+-").isdigit() else number, number):
-        if _fits(key, value):
-            return value
-    return _checked(key, number)  # a word that looks like a number is a slip: no key takes such words
+    number, written = float(word), int(word) if word.lstrip("+-").isdigit() else float(word)
+    # a word that looks like a number is a slip: no key takes such words
+    return number if _fits(key, number) and not _fits(key, written) else _checked(key, written)
 
 
 def _checked(key: str, value: Value) -> Value:
     if _fits(key, value):
         return value
     table, _, name = key.partition(".")
-    raise ValueError(type_text(table, TABLES[table], name, value))
+    text = type_text(table, TABLES[table], name, value)
+    raise ValueError(words_text(key, told(value)) if text.startswith("must be text in quotes") else text)
+
+
+def words_text(key: str, received: str) -> str:
+    """Say of a key that takes words what they may be."""
+    table, _, name = key.partition(".")
+    return f"takes words, not numbers ({TABLES[table].model_fields[name].description}); received {received}"
 
 
 def _fits(key: str, value: Value) -> bool:
