@@ -212,7 +212,8 @@ class WindRecord:
     """A measured wind: how many hours each speed blew, in rising order, and what the record lacks.
 
     `first` and `last` are times of readings as text, `interval_s` the usual time between two of them; `missing_hours`
-    lie in `gaps` holes and count neither as calm nor as wind.
+    lie in `gaps` holes and count neither as calm nor as wind. `lulls` are speeds with the longest unbroken hours of no
+    more wind than that, both rising.
     """
 
     name: str
@@ -224,6 +225,7 @@ class WindRecord:
     gaps: int = 0
     missing_hours: float = 0.0
     longest_gap_hours: float = 0.0
+    lulls: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from statistics import median
 
 from fieldrun.design.csv_table import Row, read_table
 from fieldrun.design.errors import DesignError, Fault
+from fieldrun.design.lulls import lulls_of
 from fieldrun.design.model import WindRecord
 
 COLUMNS = ("time", "speed_m_s")
@@ -131,6 +132,7 @@ def _record(name: str, readings: list[Reading]) -> WindRecord:
     usual = median(seconds)
     held: defaultdict[float, float] = defaultdict(float)
     gaps: list[float] = []
+    spans: list[tuple[float, float] | None] = []
     hole = 0.0
     for (_, _, speed), step in zip(readings, [*seconds, usual], strict=True):
         stands = step if step <= LONGER * usual else usual
@@ -138,6 +140,7 @@ def _record(name: str, readings: list[Reading]) -> WindRecord:
             if hole:
                 gaps.append(hole)
             held[speed] += stands
+            spans += [None, (speed, stands / 3600)] if hole else [(speed, stands / 3600)]
             hole = step - stands
         else:
             hole += step
@@ -154,6 +157,7 @@ def _record(name: str, readings: list[Reading]) -> WindRecord:
         gaps=len(gaps),
         missing_hours=sum(gaps) / 3600,
         longest_gap_hours=max(gaps, default=0.0) / 3600,
+        lulls=lulls_of(spans),
     )
 
 

@@ -1,5 +1,6 @@
 """The machine in the wind: sentences, rows of the table, and the result file's `wind` table."""
 
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
@@ -17,13 +18,16 @@ from fieldrun.outputs.sentences import plain
 TOLD_M_S = (3.0, 5.0, 7.0, 10.0)
 """Winds that the table on the screen tells about."""
 
+DAYS_FROM_H = 36.0
+"""Longer lulls are told in days too."""
+
 
 def wind_sentences(result: RunResult) -> list[str]:
     """What a builder wants to know of a year's wind; nothing without a rotor, a load or a wind."""
     wind = result.wind
     if wind is None or wind.fed is None or wind.fed.energy is None or wind.fed.cut_in_m_s is None:
         return []
-    return [_year(result, wind.fed.energy), _light_winds(wind.fed.energy)]
+    return [_year(result, wind.fed.energy), _light_winds(wind.fed.energy), *_lull(wind, wind.fed.energy)]
 
 
 def _year(result: RunResult, energy: Energy) -> str:
@@ -42,6 +46,18 @@ def _light_winds(energy: Energy) -> str:
         f"Light winds are most of the hours and little of the energy: below the mean it blows "
         f"{100 * energy.below_mean_hours:.0f} % of the time, with {100 * energy.below_mean_wind:.2g} % of the wind's "
         f"energy, and brings {100 * energy.below_mean_energy:.0f} % of these kilowatt-hours."
+    )
+
+
+def _lull(wind: Wind, energy: Energy) -> Iterator[str]:
+    """The longest time without charge, by which a battery's size is chosen."""
+    if energy.longest_lull_h is None or not isinstance(wind.climate, Measured):
+        return
+    hours = energy.longest_lull_h
+    days = f" ({plain(hours / 24, 'days')})" if hours >= DAYS_FROM_H else ""
+    yield (
+        f"The longest time in {wind.climate.record.name} without a reading strong enough to bring anything: "
+        f"{plain(hours, 'h')}{days}; what hangs on the battery must live through it."
     )
 
 
@@ -164,6 +180,7 @@ def _energy_dict(energy: Energy | None) -> dict[str, Any]:
         "rated_w": energy.rated_w,
         "capacity_factor": energy.capacity_factor,
         "hours_without_charge": energy.hours_without_charge,
+        **({} if energy.longest_lull_h is None else {"longest_time_without_charge_hours": energy.longest_lull_h}),
         "below_mean_hours_percent": 100 * energy.below_mean_hours,
         "below_mean_wind_energy_percent": 100 * energy.below_mean_wind,
         "below_mean_energy_percent": 100 * energy.below_mean_energy,

@@ -71,7 +71,13 @@ def test_tables_are_read_from_beside_the_design(design: Reader, spoilt: Callable
     assert turbine is not None
     assert turbine.cp == PowerCoefficients("cp.csv", (2, 5, 8), (0.1, 0.3, 0))
     assert turbine.record == WindRecord(
-        "mast.csv", (4.0, 6.0), (1.0, 1.0), "2024-01-01T00:00", "2024-01-01T01:00", 3600.0
+        "mast.csv",
+        (4.0, 6.0),
+        (1.0, 1.0),
+        "2024-01-01T00:00",
+        "2024-01-01T01:00",
+        3600.0,
+        lulls=((4.0, 1.0), (6.0, 2.0)),
     )
     assert hash(turbine) == hash(turbine)
 

@@ -161,7 +161,25 @@ def test_a_record_is_named(answered, tmp_path):
         "missing_hours": 0.0,
         "longest_gap_hours": 0.0,
     }
+    assert told["longest_time_without_charge_hours"] == 0  # it always blows 3 m/s at least
     assert told["mean_m_s"] == pytest.approx(sum(3 + hour % 5 for hour in range(24)) / 24)
+
+
+def test_the_longest_lull_is_told_in_hours_and_days(answered, tmp_path):
+    """Two days of 2 m/s, which turn the rotor and charge nothing, between windy hours; a day more behind a gap."""
+    cells = ["5"] * 3 + ["2"] * 48 + ["6"] + ["1"] * 20 + [""] + ["1"] * 23 + ["7"]
+    rows = "".join(f"2024-03-{1 + hour // 24:02d}T{hour % 24:02d}:00,{cell}\n" for hour, cell in enumerate(cells))
+    (tmp_path / "mast.csv").write_text("time,speed_m_s\n" + rows, encoding="utf-8")
+    keys = {"wind.mean_m_s": None, "wind.record": "mast.csv"}
+    result = answered("hut-charger", keys)
+    assert wind_dict(result)["wind"]["longest_time_without_charge_hours"] == pytest.approx(48)
+    assert wind_sentences(result)[-1] == (
+        "The longest time in mast.csv without a reading strong enough to bring anything: 48 h (2 days); what hangs on "
+        "the battery must live through it."
+    )
+    higher = {"wind.measured_height_m": 10, "wind.hub_height_m": 18, "wind.shear_exponent": 0.25}
+    told = wind_dict(answered("hut-charger", keys | higher))["wind"]  # 2 m/s are 2.32 at the rotor: enough
+    assert told["longest_time_without_charge_hours"] == pytest.approx(23)
 
 
 def test_knots_and_kilometres_per_hour_are_the_same_wind(answered, hut):

@@ -7,6 +7,7 @@ import numpy as np
 from scipy.special import gammainc
 
 from fieldrun.design.arrays import Floats, frozen_array
+from fieldrun.design.lulls import longest_below_h
 from fieldrun.design.model import Turbine, WindRecord
 
 USUAL_SHEAR = 0.2
@@ -35,11 +36,13 @@ class Measured:
     speeds_m_s : (k,) rising [m/s]
     shares : (k,) of the recorded time, adding up to 1
     record : where it comes from
+    factor : wind at the rotor over the recorded one
     """
 
     speeds_m_s: Floats
     shares: Floats
     record: WindRecord
+    factor: float = 1.0
 
     def __post_init__(self) -> None:
         """Copy and lock the arrays."""
@@ -65,7 +68,7 @@ def climate_of(turbine: Turbine) -> Climate | None:
     factor = height_factor(turbine)
     if turbine.record is not None:
         hours = np.array(turbine.record.hours)
-        return Measured(factor * np.array(turbine.record.speeds_m_s), hours / hours.sum(), turbine.record)
+        return Measured(factor * np.array(turbine.record.speeds_m_s), hours / hours.sum(), turbine.record, factor)
     return None if turbine.mean_m_s is None else weibull(factor * turbine.mean_m_s, turbine.weibull_shape)
 
 
@@ -89,6 +92,13 @@ def share_below(climate: Climate, wind_m_s: Floats | float) -> Floats:
         return np.asarray(-np.expm1(-((np.maximum(wind, 0) / climate.scale_m_s) ** climate.shape)))
     before = np.concatenate([[0.0], np.cumsum(climate.shares)])
     return np.asarray(before[np.searchsorted(climate.speeds_m_s, wind)])
+
+
+def longest_lull_h(climate: Climate, wind_m_s: float) -> float | None:
+    """The longest time with less wind without a break, as recorded [h]; None where no order of time is known."""
+    if isinstance(climate, Weibull) or not climate.record.lulls:
+        return None
+    return longest_below_h(climate.record.lulls, wind_m_s / climate.factor)
 
 
 def energy_share_below(climate: Climate, wind_m_s: float) -> float:

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from fieldrun.generator.wind.climate import Climate, energy_share_below, mean_between, share_below
+from fieldrun.generator.wind.climate import Climate, energy_share_below, longest_lull_h, mean_between, share_below
 from fieldrun.generator.wind.operating import PowerCurve
 
 YEAR_H = 8760.0
@@ -35,6 +35,7 @@ class Energy:
     hours_without_charge : in which it gets nothing
     below_mean_hours, below_mean_wind, below_mean_energy : shares that winds below the mean have of the hours, of the
         wind's own energy, and of what the load gets
+    longest_lull_h : the longest time without enough wind to charge; None where the wind is no record
     classes : one metre per second wide; what blows above the last is in none of them, and brings nothing
     """
 
@@ -46,6 +47,7 @@ class Energy:
     below_mean_hours: float
     below_mean_wind: float
     below_mean_energy: float
+    longest_lull_h: float | None
     classes: tuple[WindClass, ...]
 
 
@@ -74,6 +76,7 @@ def energy_of(climate: Climate, curve: PowerCurve, cut_in_m_s: float | None, sto
         below_mean_hours=float(share_below(climate, mean)),
         below_mean_wind=energy_share_below(climate, mean),
         below_mean_energy=below_w / mean_w if mean_w > 0 else 0.0,
+        longest_lull_h=longest_lull_h(climate, math.inf if cut_in_m_s is None else cut_in_m_s),
         classes=tuple(
             WindClass(float(low), float(low) + 1, float(h), w * YEAR_H / 1000)
             for low, h, w in zip(edges[:-1], hours, watts, strict=True)
