@@ -51,7 +51,7 @@ def field(  # noqa: PLR0917 - click passes every option
         from fieldrun.generator.machine import run as answer
         from fieldrun.outputs.fields.asked import asked_of
         from fieldrun.outputs.fields.field_file import field_text, write_fields
-        from fieldrun.outputs.fields.field_set import field_set
+        from fieldrun.outputs.fields.field_set import check_pair, field_set
         from fieldrun.outputs.fields.tables import check_solid
         from fieldrun.outputs.fields.told import notes, sentences
         from fieldrun.outputs.folder import check_replaceable
@@ -63,6 +63,8 @@ def field(  # noqa: PLR0917 - click passes every option
         path = design_path(design)
         checked = read_design(path)
         second = None if other is None else read_design(design_path(other))
+        if second is not None:
+            check_pair(checked, second)
         if solid:
             check_solid(checked)
         folder = out or folder_for(path)

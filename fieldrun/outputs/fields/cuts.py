@@ -66,8 +66,8 @@ class Cuts:
 
     @property
     def largest_t(self) -> float:
-        """Largest |B_z| of all curves."""
-        return max(float(np.abs(cut.b_z_t).max()) for cut in (self.over_angle, self.over_radius, self.over_height))
+        """Largest |B_z| at the heights of interest [T]; near a face it may be more."""
+        return max(float(np.abs(cut.b_z_t).max()) for cut in (self.over_angle, self.over_radius))
 
 
 def cuts_of(result: RunResult, places: Places, map_radii_m: Floats) -> Cuts:
@@ -81,7 +81,7 @@ def cuts_of(result: RunResult, places: Places, map_radii_m: Floats) -> Cuts:
     """
     heights, radii = _cut_heights(result, places), places.radii_m[shown_radii(places.radii_m)]
     mid_height = heights[len(heights) // 2]
-    angle = _span(places.angles_rad)
+    angle = _span(places.angles_rad, 2 * math.pi / result.field_map.pole_pairs)
     radius = np.linspace(map_radii_m[0], map_radii_m[-1], POINTS)
     low, high = _height_ends(result, float(heights[-1]))
     height = np.linspace(low, high, POINTS)
@@ -123,8 +123,10 @@ def _b_z(result: RunResult, r: Any, theta: Any, z: Any) -> Floats:
     return np.asarray(result.field_at(r, theta, z)[2])
 
 
-def _span(values: Floats) -> Floats:
-    return np.linspace(values[0], values[-1], POINTS) if len(values) > 1 else np.array(values)
+def _span(values: Floats, pole_pair_rad: float) -> Floats:
+    """From the first angle to the last; a pole pair from the only one."""
+    last = values[-1] if len(values) > 1 else values[0] + pole_pair_rad
+    return np.linspace(values[0], last, POINTS)
 
 
 def _height_ends(result: RunResult, highest_m: float) -> tuple[float, float]:
@@ -140,28 +142,29 @@ def _unsure(result: RunResult, top_m: float) -> tuple[tuple[float, float], ...]:
 
 
 @in_house_style
-def cuts_picture(cuts: Cuts, top_t: float) -> Figure:
+def cuts_picture(cuts: Cuts, top_t: float, height_top_t: float | None = None) -> Figure:
     """Draw the three cuts on one scale.
 
     Parameters
     ----------
     cuts : what `cuts_of` took
     top_t : end of the scale on either side of zero [T]
+    height_top_t : that of the cut over height if it is another one [T]
     """
-    figure = new_figure(11.0, 10.6, f"Axial flux density over angle, radius and height, {range_told(top_t)}.")
+    height_top = height_top_t or top_t
+    figure = new_figure(11.0, 10.9, f"Axial flux density over angle, radius and height, {range_told(top_t)}.")
     write_heading(
         figure,
         "Cuts through the field",
-        f"Flux density along the shaft, positive upwards; scales end at {plain(top_t, 'T')}. "
-        "Heights are above the lower magnets.",
+        f"Flux density along the shaft, positive upwards, {_ends(top_t, height_top)}; heights above the lower magnets.",
     )
-    high, wide = 0.2, 0.84
-    boxes = [(0.1, low, wide, high) for low in (0.675, 0.368, 0.062)]
+    high, wide = 0.195, 0.84
+    boxes = [(0.1, low, wide, high) for low in (0.683, 0.383, 0.084)]
     axes = [figure.add_axes(box) for box in boxes]
-    for one, cut, caption in zip(
-        axes, (cuts.over_angle, cuts.over_radius, cuts.over_height), cuts.captions, strict=True
-    ):
-        _draw(one, cut, caption, top_t)
+    three = (cuts.over_angle, cuts.over_radius, cuts.over_height)
+    tops = (top_t, top_t, height_top)
+    for one, cut, caption, top in zip(axes, three, cuts.captions, tops, strict=True):
+        _draw(one, cut, caption, top)
     axes[0].set_xlabel("degrees from a north pole's centre")
     axes[1].set_xlabel("radius, mm")
     axes[2].set_xlabel("mm above the lower magnets; shaded: nearer to a face than the sum of harmonics is good for")
@@ -180,18 +183,21 @@ def cuts_picture(cuts: Cuts, top_t: float) -> Figure:
     return figure
 
 
+def _ends(top_t: float, height_top_t: float) -> str:
+    own = "" if height_top_t == top_t else f" and, over height, {plain(height_top_t)}"
+    return f"scales to {plain(top_t)}{own} T"
+
+
 def _draw(axes: Axes, cut: Cut, caption: str, top_t: float) -> None:
     lowest = float(cut.b_z_t.min())
     for k, (values, name) in enumerate(zip(cut.b_z_t, cut.names, strict=True)):
         look: dict[str, Any] = {"color": PHASE_COLOURS[k], "linestyle": PHASE_DASHES[k], "linewidth": 2.2}
-        look |= {"marker": "o"} if len(values) == 1 else {}
         axes.plot(cut.places, values, label=name, **look)
     axes.axhline(0, color=QUIET, linewidth=0.8, zorder=1)
     axes.grid(axis="y", color=FAINT, linewidth=0.6)
     axes.set_axisbelow(True)
     axes.set(ylim=(-top_t if lowest < -1e-3 * top_t else 0, top_t), ylabel="tesla")
-    if len(cut.places) > 1:
-        axes.set_xlim(cut.places[0], cut.places[-1])
+    axes.set_xlim(cut.places[0], cut.places[-1])
     axes.set_title(caption, size="medium", weight="normal", pad=10)
     axes.legend(**_key(cut.names))
 

@@ -80,7 +80,11 @@ def _harmonics(fields: FieldSet) -> dict[str, Any]:
 
 def _scales(fields: FieldSet) -> dict[str, float]:
     """Ends of the pictures' scales: the gap's and the difference's lie on either side of zero."""
-    scales = {"gap_t": fields.gap_top_t, "section_t": fields.section_top_t}
+    scales = {
+        "gap_t": fields.gap_top_t,
+        "over_height_t": fields.height_top_t,
+        "section_t": fields.section_top_t,
+    }
     return scales if fields.other is None else scales | {"difference_t": fields.difference_top_t}
 
 

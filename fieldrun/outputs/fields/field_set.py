@@ -6,6 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from fieldrun.design.errors import DesignError, Fault
+from fieldrun.design.model import Design
+from fieldrun.design.read import design_hash
 from fieldrun.field.outline import radial_breaks_m
 from fieldrun.generator.result import RunResult
 from fieldrun.outputs.fields.asked import Asked, Places, places_of
@@ -35,7 +37,7 @@ class FieldSet:
     map_grid : for the pictures: denser, magnets and winding whole
     cuts, harmonics : for the pictures
     largest_t : largest |B_z| in map and cuts, of both designs [T]
-    gap_top_t : end of their scale [T]
+    gap_top_t, height_top_t : ends of their scale, and of that of the cut over height [T]
     section_top_t : end of the section's scale, of both designs [T]
     other, other_grid, other_map : the second design's answer, and its field at the same places
     """
@@ -47,6 +49,7 @@ class FieldSet:
     harmonics: Harmonics
     largest_t: float
     gap_top_t: float
+    height_top_t: float
     section_top_t: float
     other: RunResult | None = None
     other_grid: FieldGrid | None = None
@@ -88,7 +91,8 @@ def field_set(
     places = places_of(result, asked)
     faults = grid_faults(result.field_map, result.design.rotor, places)
     if other is not None:
-        faults += difference_faults(result, other, places, told=bool(faults))
+        faults += pair_faults(result.design, other.design)
+        faults += [] if faults else _beyond_other(other, places)
     if faults:
         raise DesignError(faults)
     on_map = _map_places(result, asked, places, other)
@@ -105,6 +109,7 @@ def field_set(
         harmonics=harmonics_of(result, places),
         largest_t=largest,
         gap_top_t=range_t or rounded_up(largest),
+        height_top_t=range_t or rounded_up(max(largest, float(np.abs(cuts.over_height.b_z_t).max()))),
         section_top_t=section_range_t or max(_section_top_t(one) for one in (result, other) if one),
         other=other,
         other_grid=None if other is None else _at(other, places),
@@ -112,16 +117,32 @@ def field_set(
     )
 
 
-def difference_faults(result: RunResult, other: RunResult, places: Places, *, told: bool = False) -> list[Fault]:
-    """Why a second design cannot be set against the first; `told` if the places' own faults are known already."""
-    name, poles, others = other.design.name, result.design.magnets.count, other.design.magnets.count
-    if result.design_hash == other.design_hash:
+def pair_faults(design: Design, other: Design) -> list[Fault]:
+    """Why a second design cannot be set against the first, as far as can be told without a field."""
+    name, poles, others = other.name, design.magnets.count, other.magnets.count
+    if design_hash(design) == design_hash(other):
         return [Fault("OTHER", f"is the same design as the first, so that nothing differs; received {name}")]
     if poles != others:
         text = f"must have as many poles as the first, {poles}, for places to correspond; {name} has {others}"
         return [Fault("OTHER", text)]
-    beyond = [] if told else grid_faults(other.field_map, other.design.rotor, places)
-    return [Fault(fault.key, f"in {name}, {fault.text}") for fault in beyond]
+    return []
+
+
+def check_pair(design: Design, other: Design) -> None:
+    """Refuse two designs that cannot be set against each other, before either is answered.
+
+    Raises
+    ------
+    DesignError
+        If they are the same, or differ in the number of poles.
+    """
+    if faults := pair_faults(design, other):
+        raise DesignError(faults)
+
+
+def _beyond_other(other: RunResult, places: Places) -> list[Fault]:
+    faults = grid_faults(other.field_map, other.design.rotor, places)
+    return [Fault(fault.key, f"in {other.design.name}, {fault.text}") for fault in faults]
 
 
 def _section_top_t(result: RunResult) -> float:

@@ -11,7 +11,7 @@ from fieldrun.outputs.fields.bars import harmonics_picture
 from fieldrun.outputs.fields.cuts import cuts_picture
 from fieldrun.outputs.fields.field_set import FieldSet
 from fieldrun.outputs.fields.gap_map import Frame, Panel, difference_map, gap_map
-from fieldrun.outputs.fields.looks import save_three
+from fieldrun.outputs.fields.looks import save_three, sign
 from fieldrun.outputs.result_file import about
 from fieldrun.outputs.section_drawing import section_drawing
 from fieldrun.outputs.section_picture import section_picture
@@ -24,15 +24,20 @@ def draw_all(fields: FieldSet, folder: Path) -> None:
     figures = {
         "field-section": _section(fields.result, fields.section_top_t),
         "field-gap": gap_map(fields.map_grid, fields.result.design.magnets, fields.winding_m, fields.gap_top_t),
-        "field-cuts": cuts_picture(fields.cuts, fields.gap_top_t),
+        "field-cuts": cuts_picture(fields.cuts, fields.gap_top_t, fields.height_top_t),
         "field-harmonics": harmonics_picture(fields.harmonics),
     }
     for stem, figure in figures.items():
-        save_three(figure, folder, stem, facts)
+        _save(figure, folder, stem, facts)
     if fields.other is not None:
         other = {"other": fields.other.design.name, "other_hash": fields.other.design_hash}
-        save_three(_section(fields.other, fields.section_top_t), folder, "field-section-other", about(fields.other))
-        save_three(_difference(fields), folder, "field-difference", facts | other)
+        _save(_section(fields.other, fields.section_top_t), folder, "field-section-other", about(fields.other))
+        _save(_difference(fields), folder, "field-difference", facts | other)
+
+
+def _save(figure: Figure, folder: Path, stem: str, facts: dict[str, str]) -> None:
+    sign(figure, facts)
+    save_three(figure, folder, stem, facts)
 
 
 def _section(result: RunResult, top_t: float) -> Figure:

@@ -24,8 +24,8 @@ MOST_PANELS = 3
 WIDTH_IN, LEFT_IN, RIGHT_IN, BELOW_IN, ABOVE_IN, BETWEEN_IN = 11.0, 0.95, 1.55, 0.8, 1.45, 0.5
 """The figure's width; room around the panels and between them [in]."""
 
-TALLEST_IN = 4.2
-"""Largest height of a panel on paper [in]."""
+TALLEST_IN, LOWEST_IN = 4.2, 2.2
+"""Largest height of a panel on paper, a little less for several, and least: the scale needs it for its numbers [in]."""
 
 ANGLE = "angle round the shaft, degrees from a north pole's centre"
 
@@ -136,7 +136,7 @@ Box = tuple[float, float, float, float]
 def _paper(frame: Frame, panels: int, says: str) -> tuple[Figure, list[Box]]:
     """A figure and the boxes of its panels from the top down."""
     room = WIDTH_IN - LEFT_IN - RIGHT_IN
-    tall = min(TALLEST_IN if panels == 1 else 3.1, max(1.2, room * frame.shape))
+    tall = min(TALLEST_IN if panels == 1 else TALLEST_IN / 1.35, max(LOWEST_IN, room * frame.shape))
     total = ABOVE_IN + BELOW_IN + panels * tall + (panels - 1) * BETWEEN_IN
     figure = new_figure(WIDTH_IN, total, says)
     lows = [BELOW_IN + (panels - 1 - k) * (tall + BETWEEN_IN) for k in range(panels)]

@@ -25,6 +25,9 @@ lines, whole upwards and dashed downwards, tell the sign a second time."""
 BANDS = 6
 """About so many colours on either side of zero: bands can be read off, a smooth run cannot."""
 
+SIGNED_SIZE = 8.5
+"""Size of the line at a picture's foot [pt]."""
+
 MOST_WRITTEN = 7
 """Numbers beside a scale on either side of zero."""
 
@@ -53,7 +56,7 @@ def fill_bands(axes: Axes, x: Floats, y: Floats, values: Floats, top: float) -> 
     beyond = bool(np.abs(values).max() > top * (1 + 1e-9))
     shown = axes.contourf(x, y, values, levels, extend="both" if beyond else "neither", **look)
     lines: dict[str, Any] = {"colors": INK, "linewidths": 0.6, "alpha": 0.55}
-    inner = levels[1:-1]
+    inner = levels if beyond else levels[1:-1]
     for part, dashes in ((inner[inner > 0], "solid"), (inner[inner < 0], "dashed")):
         if len(part) and np.ptp(values) > 0:
             axes.contour(x, y, values, part, linestyles=dashes, **lines)
@@ -86,6 +89,14 @@ def write_heading(figure: Figure, heading: str, *below: str) -> None:
 def range_told(top: float) -> str:
     """The scale's range in words."""
     return f"scale from \N{MINUS SIGN}{plain(top)} to +{plain(top, 'T')}"
+
+
+def sign(figure: Figure, about: Mapping[str, object]) -> None:
+    """Write at the foot which design a picture shows, by which version, and how far it is to be trusted."""
+    wide, high = figure.get_size_inches()
+    name = f"{about['design']} ({about['design_hash']}), fieldrun {about['fieldrun']}"
+    text = f"{name}, error estimate {about['error_estimate']}"
+    figure.text(1 - 0.15 / wide, 0.09 / high, text, ha="right", va="bottom", size=SIGNED_SIZE, color=QUIET)
 
 
 def save_three(figure: Figure, folder: Path, stem: str, about: Mapping[str, object]) -> tuple[Path, ...]:

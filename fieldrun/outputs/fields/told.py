@@ -37,12 +37,16 @@ def difference_of(fields: FieldSet) -> Floats | None:
 
 def sentences(fields: FieldSet) -> list[str]:
     """What the files show, in the builder's terms."""
-    peak = peak_of(fields.grid)
+    peak, points = peak_of(fields.grid), _counted(fields.grid.points)
     out = [
         f"The field along the shaft reaches {plain(abs(peak.b_z_t), 'T')} {_where(peak)}.",
-        f"Its main wave there is {plain(_main_wave(fields, peak), 'T')}; the table holds {fields.grid.points} points.",
+        f"Its main wave there is {plain(_main_wave(fields, peak), 'T')}; the table holds {points}.",
     ]
     return [*out, *_difference(fields)]
+
+
+def _counted(points: int) -> str:
+    return f"{points} point{'' if points == 1 else 's'}"
 
 
 def _main_wave(fields: FieldSet, peak: Peak) -> float:
