@@ -13,19 +13,12 @@ import numpy as np
 from fieldrun.design.arrays import Floats, frozen_array
 from fieldrun.design.errors import SolveError
 from fieldrun.field.banded import factorise, one_thread
-from fieldrun.field.ring_steel import (
-    SteelState,
-    SteelTables,
-    steel_bands,
-    steel_residual,
-    steel_state,
-    steel_tables,
-    steel_tangent,
-)
-from fieldrun.field.ring_system import RingSystem, linear_bands, linear_operator, linear_part, on_free
+from fieldrun.field.ring_steel import SteelState, SteelTables, steel_residual, steel_state, steel_tables
+from fieldrun.field.ring_system import Matrix, RingSystem, linear_bands, linear_operator, on_free
+from fieldrun.field.ring_tangent import SteelMatrices, held_matrices, steel_bands, steel_times, tangent_matrices
 from fieldrun.field.rings import conjugate_gradients
 
-NEWTON_TOLERANCE = 1e-5
+NEWTON_TOLERANCE = 1e-6
 """Residual relative to the magnets' sources at which Newton stops."""
 
 NEWTON_STEPS = 60
@@ -33,6 +26,9 @@ NEWTON_STEPS = 60
 
 LOOSEST, TIGHTEST = 1e-2, 1e-6
 """Tolerance of the conjugate gradients in the first steps, and the least asked of them."""
+
+FROZEN = 1e-7
+"""Residual relative to the magnets' sources with the steel held."""
 
 SLOPE_LEFT = 0.9
 """Share of the energy's slope that a step may leave, in size; one that leaves more is halved."""
@@ -80,17 +76,42 @@ def solve_coupled(system: RingSystem, start: Floats | None = None) -> SteelSolut
     steels = steel_tables(system.mesh, system.waves)
     size = float(np.linalg.norm(on_free(system, system.sources)))
     with one_thread():
-        linear = linear_bands(system)
-        potential = _with_straight_steel(system, steels, linear) if start is None else start
-        states = _states(steels, potential)
-        residual = _residual(system, states, potential)
+        newton = _Newton(system, steels, linear_bands(system), linear_operator(system))
+        point = _point(newton, _with_straight_steel(newton) if start is None else start)
         for step in range(NEWTON_STEPS):
-            left = float(np.linalg.norm(residual)) / size
+            left = float(np.linalg.norm(point.residual)) / size
             if left <= NEWTON_TOLERANCE:
-                return SteelSolution(potential, states, step)
-            direction = _solved(system, states, linear, -residual, max(TIGHTEST, min(LOOSEST, 0.1 * left)))
-            potential, states, residual = _line_search(system, steels, potential, residual, direction)
+                return SteelSolution(point.potential, point.states, step)
+            tangent = tuple(tangent_matrices(state) for state in point.states)
+            direction = _solved(newton, tangent, -point.residual, max(TIGHTEST, min(LOOSEST, 0.1 * left)))
+            point = _line_search(newton, point, direction)
     raise SolveError(_failed(system))
+
+
+@dataclass(frozen=True, eq=False)
+class _Newton:
+    """What all steps share: the rings, their steel, and air and magnets as bands and as an operator."""
+
+    system: RingSystem
+    steels: tuple[SteelTables, ...]
+    bands: list[Floats]
+    times: Matrix
+
+
+@dataclass(frozen=True, eq=False)
+class _Point:
+    """A potential, the steel there, and what is out of balance, (n, r, z) [A]."""
+
+    potential: Floats
+    states: tuple[SteelState, ...]
+    residual: Floats
+
+
+def _point(newton: _Newton, potential: Floats) -> _Point:
+    states = tuple(steel_state(steel, potential) for steel in newton.steels)
+    total = newton.times(potential) - newton.system.sources
+    steel_residual(states, total)
+    return _Point(potential, states, on_free(newton.system, total))
 
 
 def _failed(system: RingSystem) -> str:
@@ -101,79 +122,61 @@ def _failed(system: RingSystem) -> str:
     )
 
 
-def _states(steels: tuple[SteelTables, ...], potential: Floats) -> tuple[SteelState, ...]:
-    return tuple(steel_state(steel, potential) for steel in steels)
-
-
-def _residual(system: RingSystem, states: tuple[SteelState, ...], potential: Floats) -> Floats:
-    total = linear_part(system, potential) - system.sources
-    steel_residual(states, total)
-    return on_free(system, total)
-
-
-def _line_search(
-    system: RingSystem, steels: tuple[SteelTables, ...], potential: Floats, residual: Floats, direction: Floats
-) -> tuple[Floats, tuple[SteelState, ...], Floats]:
-    """Halve between too short and too long a step until the slope along it has fallen; new potential, steel, residual.
+def _line_search(newton: _Newton, point: _Point, direction: Floats) -> _Point:
+    """Halve between too short and too long a step until the slope along it has fallen; where that leads.
 
     The energy is convex, so that its slope along a step only rises; where steel's field turns over it nearly jumps, and
     shortening alone would leap that place and creep for ever after.
     """
-    slope = float(np.sum(residual * direction))
+    slope = float(np.sum(point.residual * direction))
     short, long, length = 0.0, 1.0, 1.0
     for _ in range(HALVINGS):
-        trial = potential + length * direction
-        states = _states(steels, trial)
-        after = _residual(system, states, trial)
-        left = float(np.sum(after * direction)) / slope
+        trial = _point(newton, point.potential + length * direction)
+        left = float(np.sum(trial.residual * direction)) / slope
         if abs(left) <= SLOPE_LEFT or (left > 0 and length == 1.0):
             break
         short, long = (length, long) if left > 0 else (short, length)
         length = (short + long) / 2
-    return trial, states, after
+    return trial
 
 
-def solve_frozen(system: RingSystem, states: tuple[SteelState, ...]) -> Floats:
+def solve_frozen(system: RingSystem, states: tuple[SteelState, ...], start: Floats | None = None) -> Floats:
     """Potentials with the steel's permeability held as it is: its mean round the ring, for every harmonic, (n, r, z).
 
     Parameters
     ----------
     system : rings of any harmonics, on the mesh of the states
     states : every disc, at a solution with fewer harmonics
+    start : potential to start from
     """
     steels = steel_tables(system.mesh, system.waves)
-    held = tuple(_held(steel, state) for steel, state in zip(steels, states, strict=True))
+    held = tuple(
+        held_matrices(steel, state.excess.mean(axis=2)) for steel, state in zip(steels, states, strict=True)
+    )
     with one_thread():
-        return _solved(system, held, linear_bands(system), system.sources, TIGHTEST)
+        newton = _Newton(system, steels, linear_bands(system), linear_operator(system))
+        if start is None:
+            return _solved(newton, held, system.sources, FROZEN)
+        left = newton.times(start)
+        steel_times(held, start, left)
+        missing = on_free(system, system.sources - left)
+        share = float(np.linalg.norm(on_free(system, system.sources)) / (np.linalg.norm(missing) or 1.0))
+        return start + _solved(newton, held, missing, min(LOOSEST, FROZEN * share))
 
 
-def _with_straight_steel(system: RingSystem, steels: tuple[SteelTables, ...], linear: list[Floats]) -> Floats:
-    straight = tuple(_even(steel, np.full((*steel.weights.shape, 1), STRAIGHT - 1)) for steel in steels)
-    return _solved(system, straight, linear, system.sources, LOOSEST)
+def _with_straight_steel(newton: _Newton) -> Floats:
+    straight = tuple(held_matrices(steel, np.full(steel.weights.shape, STRAIGHT - 1)) for steel in newton.steels)
+    return _solved(newton, straight, newton.system.sources, LOOSEST)
 
 
-def _held(steel: SteelTables, state: SteelState) -> SteelState:
-    return _even(steel, state.excess.mean(axis=2, keepdims=True))
-
-
-def _even(steel: SteelTables, excess: Floats) -> SteelState:
-    """A disc whose permeability above air's, (a, b, 1), is the same all round and does not bend."""
-    shape = (*steel.weights.shape, steel.cosines.shape[1])
-    return SteelState(steel, np.zeros((3, *shape)), np.broadcast_to(excess, shape), np.zeros(shape))
-
-
-def _solved(
-    system: RingSystem, states: tuple[SteelState, ...], linear: list[Floats], load: Floats, tolerance: float
-) -> Floats:
+def _solved(newton: _Newton, steel: tuple[SteelMatrices, ...], load: Floats, tolerance: float) -> Floats:
     """Solve the tangent at a state for a load; a solution cut short still lowers the energy, and Newton goes on."""
-    steel = steel_bands(states, system.free)
-    factors = [factorise(one + other) for one, other in zip(linear, steel, strict=True)]
-
-    linear_times = linear_operator(system)
+    own = steel_bands(steel, newton.system.free)
+    factors = [factorise(one + other) for one, other in zip(newton.bands, own, strict=True)]
 
     def tangent(change: Floats) -> Floats:
-        out = linear_times(change)
-        steel_tangent(states, change, out)
+        out = newton.times(change)
+        steel_times(steel, change, out)
         return out
 
-    return conjugate_gradients(system, tangent, factors, load, tolerance)[0]
+    return conjugate_gradients(newton.system, tangent, factors, load, tolerance)[0]

@@ -14,7 +14,6 @@ from fieldrun.design.magnetisation import permeabilities
 from fieldrun.design.units import MU0
 from fieldrun.field.axis import Axis, element_nodes
 from fieldrun.field.ring_mesh import STEEL_GAUSS, RingMesh, SteelPart, part
-from fieldrun.field.ring_system import bandwidth
 
 FEWEST_ANGLES = 16
 """Points over a quarter wave, at least."""
@@ -161,70 +160,3 @@ def steel_residual(states: tuple[SteelState, ...], out: Floats) -> None:
     """Add the steel's share of INT mu grad phi . grad v to `out`, (n, r, z) [A]."""
     for state in states:
         scattered(state.tables, into_harmonics(state.tables, state.excess * state.gradient), out)
-
-
-def steel_tangent(states: tuple[SteelState, ...], change: Floats, out: Floats) -> None:
-    """Add the derivative of `steel_residual` along a change of the potential to `out`, (n, r, z)."""
-    for state in states:
-        moved = round_the_ring(state.tables, gradients(state.tables, change))
-        along = state.bend * np.sum(state.gradient * moved, axis=0)
-        scattered(state.tables, into_harmonics(state.tables, state.excess * moved + along * state.gradient), out)
-
-
-def steel_bands(states: tuple[SteelState, ...], free: tuple[tuple[slice, slice], ...]) -> list[Floats]:
-    """Each harmonic's own block of the tangent in lower banded storage, (bandwidth + 1, unknowns) each.
-
-    Parameters
-    ----------
-    states : the discs
-    free : (n) nodes along radius and height where each harmonic is unknown
-    """
-    matrices = [_element_matrices(state) for state in states]
-    return [
-        np.sum([_banded(state.tables, own[n], nodes) for state, own in zip(states, matrices, strict=True)], axis=0)
-        for n, nodes in enumerate(free)
-    ]
-
-
-def _banded(steel: SteelTables, matrices: Floats, free: tuple[slice, slice]) -> Floats:
-    """A disc's element matrices (e, f, i, k, j, l) of one harmonic among its unknowns."""
-    rows, columns = (nodes.stop - nodes.start for nodes in free)
-    r_nodes = element_nodes(steel.radial) + 2 * steel.part.radial.first - free[0].start
-    z_nodes = element_nodes(steel.axial) + 2 * steel.part.axial.first - free[1].start
-    r_free, z_free = ((one >= 0) & (one < count) for one, count in ((r_nodes, rows), (z_nodes, columns)))
-    number = r_nodes[:, None, :, None] * columns + z_nodes[None, :, None, :]
-    inside = r_free[:, None, :, None] & z_free[None, :, None, :]
-    i, j = np.broadcast_arrays(number[:, :, :, :, None, None], number[:, :, None, None, :, :])
-    kept = (i >= j) & inside[:, :, :, :, None, None] & inside[:, :, None, None, :, :]
-    place = (i - j)[kept] * rows * columns + j[kept]
-    size = (bandwidth(columns) + 1) * rows * columns
-    return np.asarray(np.bincount(place, matrices[kept], size), float).reshape(-1, rows * columns)
-
-
-def _element_matrices(state: SteelState) -> Floats:
-    """(n, e, f, i, k, j, l): radial elements e with nodes i, j and axial elements f with nodes k, l."""
-    steel = state.tables
-    turn = steel.waves[:, None, None] / steel.radial.points_m
-    orders, (e, q, _), (f, s, _) = len(turn), steel.radial.slopes.shape, steel.axial.slopes.shape
-    value_z = np.broadcast_to(steel.axial.values, steel.axial.slopes.shape)
-    radial = np.broadcast_to(steel.radial.slopes, (orders, e, q, 3)), -turn[:, :, :, None] * steel.radial.values
-    level = np.broadcast_to(steel.radial.values, (orders, e, q, 3))
-    functions = (
-        (radial[0], value_z, steel.cosines),
-        (radial[1], value_z, steel.sines),
-        (level, steel.axial.slopes, steel.cosines),
-    )
-    total: Floats = np.zeros((orders, e, f, 3, 3, 3, 3))
-    for a, (along_a, across_a, around_a) in enumerate(functions):
-        for b, (along_b, across_b, around_b) in enumerate(functions):
-            weight = np.tensordot(_tensor(state, a, b) * steel.weights[:, :, None], around_a * around_b, (2, 1))
-            along = np.einsum("neqi,neqj->neqij", along_a, along_b)
-            across = np.einsum("fsk,fsl->fskl", across_a, across_b)
-            weight = weight.reshape(e, q, f, s, orders)
-            total += np.einsum("neqij,eqfsn,fskl->nefikjl", along, weight, across, optimize=True)
-    return total
-
-
-def _tensor(state: SteelState, a: int, b: int) -> Floats:
-    """d(mu g_a)/d(g_b) above air's, (a, b, theta)."""
-    return np.asarray(state.excess * (a == b) + state.bend * state.gradient[a] * state.gradient[b])

@@ -16,13 +16,18 @@ from fieldrun.field.ring_steel import (
     gradients,
     into_harmonics,
     round_the_ring,
-    steel_bands,
     steel_residual,
     steel_state,
     steel_tables,
-    steel_tangent,
 )
 from fieldrun.field.ring_system import RingSystem, ring_system
+from fieldrun.field.ring_tangent import (
+    SteelMatrices,
+    held_matrices,
+    steel_bands,
+    steel_times,
+    tangent_matrices,
+)
 
 COARSE = RingDensity(edge=0.2, within=0.5, air=2.0, gap=1.0, growth=1.5, gap_growth=1.0, plate=1)
 ORDERS = np.array([1, 3, 5])
@@ -54,10 +59,24 @@ def residual_of(system: RingSystem, potential: Floats) -> Floats:
     return out
 
 
+def matrices_of(system: RingSystem, potential: Floats) -> tuple[SteelMatrices, ...]:
+    return tuple(tangent_matrices(steel_state(one, potential)) for one in steel_tables(system.mesh, system.waves))
+
+
 def tangent_of(system: RingSystem, potential: Floats, change: Floats) -> Floats:
     out = np.zeros_like(potential)
-    steel_tangent(tuple(steel_state(one, potential) for one in steel_tables(system.mesh, system.waves)), change, out)
+    steel_times(matrices_of(system, potential), change, out)
     return out
+
+
+def test_steel_held_as_it_is_is_the_tangent_of_straight_steel() -> None:
+    system = system_of(THOUSAND)
+    held = tuple(held_matrices(one, np.full(one.weights.shape, 999.0)) for one in steel_tables(system.mesh, system.waves))
+    change = potential_of(system, 1.0)
+    out = np.zeros_like(change)
+    steel_times(held, change, out)
+    exact = tangent_of(system, potential_of(system, 1.0, seed=2), change)
+    np.testing.assert_allclose(out, exact, atol=1e-11 * np.abs(exact).max())
 
 
 SIZES = [0.03, 0.3, 3.0, 300.0]
@@ -97,15 +116,15 @@ def test_tangent_is_symmetric_and_positive(size: float) -> None:
 def test_bands_are_the_diagonal_blocks_of_the_tangent() -> None:
     system = system_of(MILD)
     potential = potential_of(system, 3.0)
-    states = tuple(steel_state(one, potential) for one in steel_tables(system.mesh, system.waves))
-    for n, (band, (r, z)) in enumerate(zip(steel_bands(states, system.free), system.free, strict=True)):
+    matrices = matrices_of(system, potential)
+    for n, (band, (r, z)) in enumerate(zip(steel_bands(matrices, system.free), system.free, strict=True)):
         columns = []
         for i in range(r.start, r.stop):
             for j in range(z.start, z.stop):
                 one = np.zeros_like(potential)
                 one[n, i, j] = 1.0
                 out = np.zeros_like(potential)
-                steel_tangent(states, one, out)
+                steel_times(matrices, one, out)
                 columns.append(out[n, r, z].ravel())
         block = np.stack(columns, axis=1)
         assert np.any(block)
@@ -120,8 +139,7 @@ def test_steel_down_to_the_sides_of_the_mesh() -> None:
     """A disc without a hole ends on the axis, where the potential is held at zero: no unknown, no entry."""
     rotor = Rotor(1, None, Plate(MILD, 0.004), None, 0.0, 0.081)
     system = ring_system(DISCS, ring_mesh(DISCS, rotor, COARSE), ORDERS)
-    states = tuple(steel_state(one, 0 * system.sources) for one in steel_tables(system.mesh, system.waves))
-    for band, (r, z) in zip(steel_bands(states, system.free), system.free, strict=True):
+    for band, (r, z) in zip(steel_bands(matrices_of(system, 0 * system.sources), system.free), system.free, strict=True):
         assert band.shape[1] == (r.stop - r.start) * (z.stop - z.start)
         assert np.all(np.isfinite(band))
 
