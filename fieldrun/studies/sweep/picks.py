@@ -165,11 +165,15 @@ def _kind(key: str, value: Any) -> str:
     """Say that a pick holds many values, and how to pick one."""
     if isinstance(value, list):
         first = next(iter(value), None)
-        inner = f".{next(iter(first))}" if isinstance(first, dict) and first else ""
+        inner = f".{_first_number(first)}" if isinstance(first, dict) and first else ""
         return f"is a list of {len(value)}; pick one of them, such as {key}.0{inner}"
     single = [name for name, inner in value.items() if not isinstance(inner, dict | list)]
     listed = ", ".join(f"{key}.{name}" for name in (single or list(value))[:6])
     return f"holds several values; pick one of them: {listed}" + (", ..." if len(single) > 6 else "")
+
+
+def _first_number(content: Mapping[str, Any]) -> str:
+    return next((name for name, value in content.items() if isinstance(value, float)), next(iter(content)))
 
 
 def _unknown(key: str, known: list[str]) -> str:
