@@ -685,3 +685,28 @@ def test_an_impossible_tolerance_is_a_fault_of_its_line_and_nothing_is_run(field
     )
     assert names(".") == {"my.toml"}
     assert quick("my.toml").exit_code == 0
+
+
+def test_a_design_with_a_wind_is_told_what_to_change(quick):
+    told = quick("hut-charger")
+    assert told.exit_code == 0
+    words = " ".join(told.stdout.split())
+    assert "Best single change: thicker wire, fewer rounds (wire.copper_mm = 0.71" in words
+    assert "To charge from " in words
+    assert " thinner wire, more rounds " in words
+    content = json.loads(Path("hut-charger/result.json").read_text())["output"]["wind"]["changes"]
+    assert content["best"] == "thicker-wire"
+    assert "Best single change: " in Path("hut-charger/summary.txt").read_text()
+    silent = quick("hut-charger", "--no-advice")
+    assert "Best single change" not in silent.stdout
+    assert "changes" not in json.loads(Path("hut-charger/result.json").read_text())["output"]["wind"]
+
+
+def test_advice_and_a_wanted_wind_when_asked_for(quick):
+    told = quick("plank-ring", "--advice", "--json")
+    assert json.loads(told.stdout)["output"]["changes"]["best"] == "steel-behind"
+    words = " ".join(quick("hut-charger", "-q", "--cut-in", "1.9").stdout.split())
+    assert "To charge from 1.9 m/s on, wind 52 rounds per phase instead of 44 " in words
+    wrong = quick("hut-charger", "--cut-in", "0")
+    assert wrong.exit_code == 2
+    assert "--cut-in" in wrong.stderr

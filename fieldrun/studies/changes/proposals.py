@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from fieldrun.design.materials import grade_names, magnet_grade
 from fieldrun.design.model import Design, Load
 from fieldrun.design.units import MM
+from fieldrun.field.ring_field import SteelReport
 from fieldrun.generator.load.network import joined_as
+from fieldrun.generator.result import RunResult
 from fieldrun.studies.changes.sizes import smaller_wires, thicker_wires
 from fieldrun.winding.lay import Lay
 
@@ -33,7 +35,7 @@ class Proposal:
     name : stable, for programs
     effort : see `JOIN`
     ways : keys to set, the best way first; the first one that can be built counts
-    hopeless : why there is no way at all; empty if there are some
+    hopeless : why none of them is worth a try, or why there are none; empty if they are
     """
 
     name: str
@@ -42,15 +44,16 @@ class Proposal:
     hopeless: str = ""
 
 
-def proposals(design: Design, laid: Lay) -> Iterator[Proposal]:
-    """Everything that can be tried, the least work first."""
+def proposals(result: RunResult) -> Iterator[Proposal]:
+    """Everything that can be tried on a design that was answered, the least work first."""
+    design, laid = result.design, result.lay
     yield from _connections(design)
     yield from _in_series(design)
     yield from _gap(design)
     if design.winding.shape != "path":
         yield from _rounds(design, laid)
         yield from _wire(design, laid)
-    yield from _steel(design)
+    yield from _steel(design, result.field.rings.steel)
     yield from _magnets(design)
 
 
@@ -123,13 +126,18 @@ def _wire(design: Design, laid: Lay) -> Iterator[Proposal]:
     yield Proposal("thicker-wire", WIND, (*thicker, *wider), "" if thicker else "thicker wire is in no table")
 
 
-def _steel(design: Design) -> Iterator[Proposal]:
+def _steel(design: Design, found: tuple[SteelReport, ...]) -> Iterator[Proposal]:
+    """Steel where there is none; thicker steel where it is full anywhere: below its knee more of it does nothing."""
     plate = design.rotor.backing
     if plate is None:
         thickness = max(LEAST_STEEL_MM, float(round(design.magnets.thickness_m / MM)))
         yield Proposal("steel-behind", BUY, ({"rotor.backing": "mild steel", "rotor.backing_mm": thickness},))
     elif plate.steel is not None:
-        yield Proposal("thicker-steel", BUY, ({"rotor.backing_mm": round(plate.thickness_m / MM + STEEL_STEP_MM, 6)},))
+        thicker: Keys = {"rotor.backing_mm": round(plate.thickness_m / MM + STEEL_STEP_MM, 6)}
+        full = any(disc.above_knee > 0 for disc in found)
+        peak = max((disc.peak_t for disc in found), default=0.0)
+        idle = f"it would do nothing: the steel carries {peak:.3g} T at most, below its knee"
+        yield Proposal("thicker-steel", BUY, (thicker,), "" if full else idle)
 
 
 def _magnets(design: Design) -> Iterator[Proposal]:

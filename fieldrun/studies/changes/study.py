@@ -69,7 +69,7 @@ def has_changes(design: Design) -> bool:
 
 def steps_needed(result: RunResult) -> int:
     """How many times `tell` is called."""
-    return len(list(proposals(result.design, result.lay))) + 1
+    return len(list(proposals(result))) + 1
 
 
 def changes(
@@ -89,7 +89,7 @@ def changes(
         return None
     base, before = generator_of(result), figures_now(result)
     rows = []
-    for proposal in proposals(result.design, result.lay):
+    for proposal in proposals(result):
         tell(proposal.name)
         rows.append(tried(proposal, base, variant))
     tell("rounds for an earlier start")
@@ -111,7 +111,7 @@ def best_of(rows: list[Change], before: Figures) -> Change | None:
 def tried(proposal: Proposal, base: Generator, variant: Variant) -> Change:
     """The first way that can be built and makes a difference; else the reason against the first one."""
     reason = proposal.hopeless
-    for keys in proposal.ways:
+    for keys in () if reason else proposal.ways:
         listed = tuple(keys.items())
         try:
             design = variant(keys)
