@@ -47,13 +47,18 @@ def gap_amplitudes(field: SectionField, heights_m: ArrayLike, orders: Ints) -> t
 def _upper_amplitudes(field: SectionField, lower: Complexes, orders: Ints) -> Complexes:
     """Amplitudes on the upper line: measured where a real plate makes them, else as on a surface crossed squarely."""
     section = field.section
-    if section.upper_line_m is None:
-        return np.zeros_like(lower)
-    ideal = lower / np.cosh(np.minimum(wave_numbers(section, orders) * section.upper_line_m, 700.0))
-    if section.top == "normal":
+    ideal = ideal_upper(section, lower, orders)
+    if section.top == "normal" or section.upper_line_m is None:
         return ideal
     measured = potential_amplitudes(field, section.upper_line_m, orders)
     return np.where(np.abs(ideal) > FAINT * np.abs(ideal[0]), measured, ideal)
+
+
+def ideal_upper(section: Section, lower: Complexes, orders: Ints) -> Complexes:
+    """Amplitudes on an upper line that flux crosses squarely, (n,) [Wb/m]; zero where there is no line."""
+    if section.upper_line_m is None:
+        return np.zeros_like(lower)
+    return lower / np.cosh(np.minimum(wave_numbers(section, orders) * section.upper_line_m, 700.0))
 
 
 def continued(

@@ -14,6 +14,7 @@ import skfem
 from fieldrun.design.arrays import Floats, frozen_array
 from fieldrun.design.units import MU0
 from fieldrun.field.assembly import Block
+from fieldrun.field.banded import one_thread
 from fieldrun.field.harmonics import MeshLine, open_side_matrix
 from fieldrun.field.mesh import Grid, SectionMesh, mesh_of
 from fieldrun.field.section import Section
@@ -81,16 +82,17 @@ def solve_section(section: Section, mesh: SectionMesh | Grid, neighbour: Section
     SolveError
         If Newton does not converge.
     """
+    with one_thread():
+        return solved(section, mesh, neighbour)
+
+
+def solved(section: Section, mesh: SectionMesh | Grid, neighbour: SectionField | None = None) -> SectionField:
+    """`solve_section` on as many threads as LAPACK may use, for many sections under one limit."""
     template = _template(section, mesh)
-    problem = _problem(section, mesh, template)
+    problem = section_problem(section, mesh, template)
     alike = neighbour is not None and neighbour.potential.shape == (problem.ops.count,)
     potential, steps = solve(problem, neighbour.potential if neighbour and alike else None)
     return SectionField(section, mesh, template, potential, steps)
-
-
-def section_problem(section: Section, mesh: SectionMesh | Grid) -> Problem:
-    """Fill in geometry, materials and sides of a section on a mesh."""
-    return _problem(section, mesh, _template(section, mesh))
 
 
 def _template(section: Section, mesh: SectionMesh | Grid) -> Template:
@@ -103,7 +105,9 @@ def _points_m(mesh: SectionMesh | Grid) -> Floats:
     return mesh.points_m if isinstance(mesh, Grid) else np.asarray(mesh.mesh.p)
 
 
-def _problem(section: Section, mesh: SectionMesh | Grid, template: Template) -> Problem:
+def section_problem(section: Section, mesh: SectionMesh | Grid, template: Template | None = None) -> Problem:
+    """Fill in geometry, materials and sides of a section on a mesh; `template` if another than the usual one."""
+    template = template or _template(section, mesh)
     ops = template.ops.at(_points_m(mesh))
     return Problem(
         ops,

@@ -77,7 +77,9 @@ class Grid:
     @property
     def points_m(self) -> Floats:
         """(2, v) points in the order of the layout's mesh."""
-        return np.stack([np.repeat(self.x_m, len(self.z_m)), np.tile(self.z_m, len(self.x_m))])
+        points = np.empty((2, len(self.x_m), len(self.z_m)))
+        points[0], points[1] = self.x_m[:, None], self.z_m
+        return points.reshape(2, -1)
 
 
 @dataclass(frozen=True, eq=False)
@@ -185,16 +187,22 @@ def _layer_count(section: Section, row: tuple[int, ...], middle_m: float, densit
 
 def _graded_lines(corners: list[float], counts: tuple[int, ...]) -> Floats:
     """Lines between corners, drawn towards them; the box's own two sides need none."""
-    last = len(counts) - 1
-    parts = [np.array(corners[:1])]
-    for i, (low, high) in enumerate(pairwise(corners)):
-        line = low + (high - low) * _graded(counts[i], i > 0, i < last)
-        line[-1] = high  # not a rounding away from where the next stretch begins
-        parts.append(line)
-    return np.concatenate(parts)
+    stretch, share, ends = _pattern(counts)
+    at = np.array(corners)
+    lines = at[stretch] + np.diff(at)[stretch] * share
+    lines[ends] = at  # not a rounding away from where stretches meet
+    return lines
 
 
 @cache
+def _pattern(counts: tuple[int, ...]) -> tuple[Ints, Floats, Ints]:
+    """Each line's stretch, its share of that stretch, and which lines are corners."""
+    last = len(counts) - 1
+    shares = [np.zeros(1), *(_graded(count, i > 0, i < last) for i, count in enumerate(counts))]
+    stretch = np.repeat(np.arange(len(counts)), counts)
+    return np.concatenate([stretch[:1], stretch]), np.concatenate(shares), np.cumsum((0, *counts))
+
+
 def _graded(count: int, at_start: bool, at_end: bool) -> Floats:
     """Shares of a stretch at which its lines lie, without the first, 0."""
     s = np.linspace(0, 1, count + 1)[1:]

@@ -175,7 +175,7 @@ def isotropic_blocks(ops: Operators, factor: Floats) -> Floats:
     """
     (a, b), (c, d) = ops.jacobian
     scale = factor / np.abs(ops.determinant)
-    metric = np.stack([(c * c + d * d) * scale, (a * a + b * b) * scale, -(a * c + b * d) * scale])
+    metric = np.array([(c * c + d * d) * scale, (a * a + b * b) * scale, -(a * c + b * d) * scale])
     return np.asarray((ops.element.constant if ops.straight else ops.element.varying) @ _flat(metric))
 
 
@@ -189,7 +189,7 @@ def tensor_blocks(ops: Operators, tensors: Floats) -> Floats:
     """
     (a, b), (c, d) = ops.jacobian
     xx, zz, xz = tensors
-    metric = np.stack(
+    metric = np.array(
         [
             d * d * xx - 2 * c * d * xz + c * c * zz,
             b * b * xx - 2 * a * b * xz + a * a * zz,
@@ -210,7 +210,7 @@ def vector_loads(ops: Operators, vectors: Floats) -> Floats:
     (a, b), (c, d) = ops.jacobian
     x, z = vectors if vectors.ndim == 3 else vectors[:, None]
     sign = np.sign(ops.determinant)
-    along = np.stack([(d * x - c * z) * sign, (a * z - b * x) * sign])
+    along = np.array([(d * x - c * z) * sign, (a * z - b * x) * sign])
     return np.asarray((ops.element.load_constant if along.shape[1] == 1 else ops.element.load_varying) @ _flat(along))
 
 

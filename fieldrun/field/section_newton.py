@@ -29,7 +29,6 @@ from fieldrun.field.assembly import (
     spread,
     unknowns_of,
 )
-from fieldrun.field.banded import one_thread
 from fieldrun.field.section_elements import Operators, gradient_of, isotropic_blocks, tensor_blocks, vector_loads
 
 NEWTON_TOLERANCE = 1e-8
@@ -118,7 +117,7 @@ def linear_system(problem: Problem) -> tuple[Floats, Floats]:
         factor = factor.copy()
         factor[np.concatenate([elements for _, elements in materials.steels])] = 0.0
     matrices = isotropic_blocks(ops, factor)
-    turned = np.stack([materials.remanence_t[:, 1], -materials.remanence_t[:, 0]]) * factor
+    turned = np.array([materials.remanence_t[:, 1], -materials.remanence_t[:, 0]]) * factor
     load = sums.every.loads @ vector_loads(ops, turned).ravel()
     if problem.load is not None:
         load = load + gather(problem.rows, problem.load)
@@ -139,17 +138,16 @@ def solve(problem: Problem, start: Floats | None = None) -> tuple[Floats, int]:
         If the residual does not fall below `NEWTON_TOLERANCE` of the magnets' load within `NEWTON_STEPS`.
     """
     rows = problem.rows
-    with one_thread():
-        band, load = linear_system(problem)
-        if not problem.materials.steels:
-            return spread(rows, solve_columns(band, load)), 1
-        steels = [
-            _Steel(problem.ops.part(elements), sums, _lines(curve))
-            for (curve, elements), sums in zip(problem.materials.steels, problem.sums.steels, strict=True)
-        ]
-        values = np.zeros(rows.count) if start is None else unknowns_of(rows, start)
-        found, steps = _newton(rows, band, load, steels, values)
-        return spread(rows, found), steps
+    band, load = linear_system(problem)
+    if not problem.materials.steels:
+        return spread(rows, solve_columns(band, load)), 1
+    steels = [
+        _Steel(problem.ops.part(elements), sums, _lines(curve))
+        for (curve, elements), sums in zip(problem.materials.steels, problem.sums.steels, strict=True)
+    ]
+    values = np.zeros(rows.count) if start is None else unknowns_of(rows, start)
+    found, steps = _newton(rows, band, load, steels, values)
+    return spread(rows, found), steps
 
 
 @dataclass(frozen=True, eq=False)

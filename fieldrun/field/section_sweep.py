@@ -1,0 +1,224 @@
+"""Many sections at the cost of their solves: templates are shared, Newton starts from the section before, and what lies
+below the magnets' face is condensed onto it once for all the gaps above it.
+
+The gap holds no material: for each harmonic of A on the face, whatever lies above answers with
+dA/dz = -k_n tanh(k_n H) A_n to a surface at H that flux crosses squarely (ideal plate, middle of a mirrored gap),
+or -k_n A_n to free air. A linear side below answers to that with its open-face harmonics and a compliance, both numbers
+of the side alone. Where steel may saturate, or stands above the gap, sections are solved one after the other.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import accumulate, groupby
+
+import numpy as np
+import scipy.linalg.lapack
+from numpy.typing import ArrayLike
+
+from fieldrun.design.arrays import Complexes, Floats, Ints
+from fieldrun.design.errors import SolveError
+from fieldrun.design.units import MU0
+from fieldrun.field.banded import TOO_THIN, one_thread
+from fieldrun.field.gap import continued, gap_amplitudes, ideal_upper
+from fieldrun.field.harmonics import harmonic_weights, summed_weights
+from fieldrun.field.magnetostatics import SectionField, section_problem, solved
+from fieldrun.field.mesh import Grid, MeshDensity, structured_grid
+from fieldrun.field.section import Section
+from fieldrun.field.section_newton import linear_system
+from fieldrun.field.section_template import Template, grid_template
+
+TOGETHER = 32
+"""Sections solved under one limit of LAPACK's threads: setting it costs a tenth of a section."""
+
+
+def section_fields(sections: Sequence[Section], density: MeshDensity | None = None) -> Iterator[SectionField]:
+    """Solve sections on structured meshes, each started from the one before where steel may saturate.
+
+    Parameters
+    ----------
+    sections : upright rectangles only; neighbours in the list should be neighbours in their lengths
+    density : how many elements
+
+    Raises
+    ------
+    SolveError
+        If the steel of a section does not converge.
+    """
+    field = None
+    for start in range(0, len(sections), TOGETHER):
+        fields = []
+        with one_thread():
+            for section in sections[start : start + TOGETHER]:
+                field = solved(section, structured_grid(section, density), field)
+                fields.append(field)
+        yield from fields
+
+
+@dataclass(frozen=True, eq=False)
+class Side:
+    """What a linear side of the gap does on the magnets' face, for harmonics n.
+
+    Parameters
+    ----------
+    orders : (n,) odd, from 1: as many as the face has unknowns, half as many for a whole pole; more would be noise
+    open_face : (n,) or (2 n,) amplitudes of A with no field along the face above it; imaginary, then real parts [Wb/m]
+    compliance : square, what the amplitudes lose per weighted slope of A above the face [m/H]
+    phases : 1 for half a pole, whose amplitudes are imaginary, 2 for a whole one
+    """
+
+    orders: Ints
+    open_face: Floats
+    compliance: Floats
+    phases: int
+
+
+def condensed_side(section: Section, density: MeshDensity | None = None) -> Side:
+    """Condense what lies below the magnets' face onto it, by the last rows of one factorisation.
+
+    Parameters
+    ----------
+    section : without steel below the face that may saturate; what lies above the face does not matter
+    density : how many elements
+
+    Raises
+    ------
+    ValueError
+        If a region below the face is steel.
+    """
+    grid = _below_face(structured_grid(section, density))
+    if grid.layout.steels:
+        raise ValueError("a side with steel that may saturate cannot be condensed")
+    below = replace(section, top_m=0.0, top="normal", upper_line_m=None)
+    template = grid_template(grid.layout, below.width, below.bottom, below.top, "upwards")
+    with one_thread():
+        band, load = linear_system(section_problem(below, grid, template))
+        factor, potential, info = scipy.linalg.lapack.dpbsv(band, load, overwrite_ab=True)
+        if info:
+            raise SolveError(TOO_THIN)
+        orders, weights = _face_weights(below, template, grid)
+        size = weights.shape[1]
+        # K = U' U with the face last: its Schur complement is that of the last rows of U alone
+        half, _ = scipy.linalg.lapack.dtrtrs(_last_rows(factor, size), weights.T, trans=1)
+        return Side(orders, weights @ potential[-size:], half.T @ half, 1 if below.width == "half pole" else 2)
+
+
+def _below_face(grid: Grid) -> Grid:
+    layout = grid.layout
+    count = 1 + list(accumulate(layout.up)).index(layout.face)
+    regions = layout.regions[:count]
+    steels = tuple(one for one in layout.steels if any(one in row for row in regions))
+    cut = replace(layout, up=layout.up[:count], regions=regions, steels=steels, upper=None)
+    return Grid(cut, grid.x_m, grid.z_m[: layout.face + 1])
+
+
+def _face_weights(section: Section, template: Template, grid: Grid) -> tuple[Ints, Floats]:
+    """Orders, and the weights (n,) or (2 n,) by the face's unknowns, which come last."""
+    line, rows = template.lines["face"], template.rows
+    number, sign = rows.number[line.side], rows.sign[line.side]
+    kept = number >= 0
+    first = int(number[kept].min())
+    orders = _face_orders(section, grid)
+    columns = summed_weights(harmonic_weights(section, line.at(grid.points_m), orders), line.place)
+    weights = np.zeros((len(orders), rows.count - first), complex)
+    np.add.at(weights.T, number[kept] - first, (columns * sign)[:, kept].T)
+    parts = [weights.imag] if section.width == "half pole" else [weights.imag, weights.real]
+    return orders, np.concatenate(parts)
+
+
+def _face_orders(section: Section, grid: Grid) -> Ints:
+    facets = sum(grid.layout.across)
+    return 2 * np.arange(2 * facets if section.width == "half pole" else facets) + 1
+
+
+def _last_rows(factor: Floats, size: int) -> Floats:
+    """The last square of a factor in upper banded storage."""
+    width = len(factor) - 1
+    i, j = np.triu_indices(size)
+    last = np.zeros((size, size), order="F")
+    last[i, j] = factor[width + i - j, factor.shape[1] - size + j]
+    return last
+
+
+def face_amplitudes(side: Side, section: Section, upper_lines_m: ArrayLike | None) -> Complexes:
+    """Harmonics of A on the magnets' face for many gaps, (g, n) [Wb/m], of the side's orders.
+
+    Parameters
+    ----------
+    side : what lies below the face
+    section : whose pole pitch and width count
+    upper_lines_m : (g,) heights of the surface that flux crosses squarely [m]; None for free air, one gap
+    """
+    wave = np.pi * side.orders * (0.5 if section.width == "half pole" else 1.0) / (2 * MU0)
+    if upper_lines_m is None:
+        slopes = wave[None]
+    else:
+        heights = np.asarray(upper_lines_m, float)[:, None]
+        slopes = wave * np.tanh(np.pi / section.pole_pitch_m * side.orders * heights)
+    slopes = np.tile(slopes, side.phases)
+    matrices = np.eye(len(side.open_face)) + side.compliance * slopes[:, None, :]
+    load = np.broadcast_to(side.open_face[:, None], (*slopes.shape, 1))
+    found = np.linalg.solve(matrices, load)[:, :, 0].reshape(len(slopes), side.phases, -1)
+    return np.asarray(1j * found[:, 0] + (found[:, 1] if side.phases == 2 else 0.0))
+
+
+def swept_gap_amplitudes(
+    sections: Sequence[Section], heights_m: Sequence[ArrayLike], orders: Ints, density: MeshDensity | None = None
+) -> Iterator[tuple[Complexes, Complexes]]:
+    """Harmonics of the flux density in the gaps of many sections, as `gap.gap_amplitudes` gives them for one.
+
+    Sections that follow each other and differ in the gap alone cost one condensation and a small system each; others
+    one solve each.
+
+    Parameters
+    ----------
+    sections : upright rectangles only
+    heights_m : heights above the magnets' face of each section, each (z,) [m]
+    orders : (n,) odd orders
+    density : how many elements
+
+    Yields
+    ------
+    B_x and B_z amplitudes, each (n, z) complex [T]
+    """
+    pairs = list(zip(sections, heights_m, strict=True))
+    for _, run in groupby(pairs, lambda pair: _gapless(pair[0])):
+        family = list(run)
+        if _condenses(family[0][0], orders, density):
+            yield from _over_gaps(family, orders, density)
+            continue
+        fields = section_fields([section for section, _ in family], density)
+        for field, (_, heights) in zip(fields, family, strict=True):
+            yield gap_amplitudes(field, heights, orders)
+
+
+def _gapless(section: Section) -> Section:
+    """What sections that differ in the gap alone have in common; a plate's own section, which no other shares."""
+    if section.upper_line_m is None or not _empty_above(section):
+        return section
+    return replace(section, upper_line_m=0.0, top_m=0.0)
+
+
+def _condenses(section: Section, orders: Ints, density: MeshDensity | None) -> bool:
+    """Whether a section is linear and empty above the face, and its face fine enough for the orders."""
+    if any(region.steel is not None for region in section.regions) or (section.top == "open") == (
+        section.upper_line_m is not None
+    ):
+        return False
+    most = _face_orders(section, structured_grid(section, density))[-1]
+    return int(np.max(orders)) <= most and _empty_above(section)
+
+
+def _empty_above(section: Section) -> bool:
+    return all(z <= 0 for region in section.regions for _, z in region.polygon_m)
+
+
+def _over_gaps(
+    family: list[tuple[Section, ArrayLike]], orders: Ints, density: MeshDensity | None
+) -> Iterator[tuple[Complexes, Complexes]]:
+    first = family[0][0]
+    side = condensed_side(first, density)
+    lines = [section.upper_line_m for section, _ in family]
+    upper = None if first.upper_line_m is None else np.array(lines, float)
+    lower = face_amplitudes(side, first, upper)[:, np.searchsorted(side.orders, orders)]
+    for (section, heights), face in zip(family, lower, strict=True):
+        yield continued(section, face, ideal_upper(section, face, orders), np.asarray(heights, float), orders)
