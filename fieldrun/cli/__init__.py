@@ -7,6 +7,7 @@ from fieldrun.cli.about import doctor, schema
 from fieldrun.cli.compare import compare
 from fieldrun.cli.errors import show_anything
 from fieldrun.cli.field import field
+from fieldrun.cli.former import former
 from fieldrun.cli.measured import measured
 from fieldrun.cli.new import new
 from fieldrun.cli.report import report
@@ -25,5 +26,5 @@ def main() -> None:
     show_anything()
 
 
-for command in (run, compare, sweep, verify, measured, field, report, new, doctor, schema):
+for command in (run, compare, sweep, verify, measured, field, former, report, new, doctor, schema):
     main.add_command(command)

@@ -55,6 +55,14 @@ FIELD_FILES = frozenset(
 )
 """Every file that `field` writes: likewise."""
 
+FORMER_FILE = "former.json"
+
+FORMER_FILES = frozenset({FORMER_FILE, "winding-steps.csv", "wire-list.csv"}) | {
+    *(f"former.{end}" for end in ("pdf", "svg", "step", "stl")),
+    *("former_mm.dxf", "magnets_mm.dxf", "magnets.svg", "overlay.svg"),
+}
+"""Every file that `former` writes: likewise."""
+
 REPORT_FILE = "report.json"
 
 REPORT_FILES = frozenset({REPORT_FILE, REPORT_PAGE, "report.md", "turning.gif"}) | {
@@ -67,7 +75,17 @@ SWEEP_FILE, SWEEP_TABLE, JOURNAL = "sweep.json", "results.csv", "sweep.jsonl"
 SWEEP_FILES = frozenset({SWEEP_FILE, SWEEP_TABLE, f"{SWEEP_FILE}.part", f"{SWEEP_TABLE}.part"})
 """Every file that `sweep` writes when it is done, or was writing when it was ended: likewise."""
 
-RECORDS = (RESULT_FILE, VERIFY_FILE, COMPARE_FILE, MEASURED_FILE, FIELD_FILE, REPORT_FILE, SWEEP_FILE, JOURNAL)
+RECORDS = (
+    RESULT_FILE,
+    VERIFY_FILE,
+    COMPARE_FILE,
+    MEASURED_FILE,
+    FIELD_FILE,
+    FORMER_FILE,
+    REPORT_FILE,
+    SWEEP_FILE,
+    JOURNAL,
+)
 """Files that say of which design a folder is."""
 
 EVERY_FILE = (
@@ -78,6 +96,7 @@ EVERY_FILE = (
     | COMPARE_FILES
     | MEASURED_FILES
     | FIELD_FILES
+    | FORMER_FILES
     | REPORT_FILES
     | SWEEP_FILES
     | {JOURNAL}

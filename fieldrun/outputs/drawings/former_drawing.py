@@ -19,7 +19,7 @@ from fieldrun.winding.pieces import Pieces, points_along
 from fieldrun.winding.sampling import selected
 from fieldrun.winding.stations import PHASE_LETTERS
 
-AROUND = 3.0
+AROUND = 1.0
 """Paper left around the board [mm]."""
 
 PEN_WORDS = {"plain": "unbroken line", "dashed": "dashes", "dotted": "dots"}

@@ -9,7 +9,7 @@ from fieldrun.design.units import DEGREE, MM
 from fieldrun.outputs.drawings.record import Arc, Circle, Drawing, Label, Layer, Line, Pen, Point, Shape, beside
 from fieldrun.outputs.magnet_shapes import Body, bodies_of, reach_mm
 
-AROUND = 3.0
+AROUND = 1.0
 """Paper left around the discs [mm]."""
 
 AXIAL = 0.99

@@ -9,7 +9,7 @@ from fieldrun.outputs.drawings.record import Arc, Circle, Drawing, Label, Line, 
 from fieldrun.outputs.drawings.svg_file import COLOURS, WIDTHS
 from fieldrun.outputs.style import INK, PHASE_COLOURS, QUIET
 
-MARGIN_MM, TOP_MM, FOOT_MM, SIDE_MM = 9.0, 12.0, 20.0, 14.0
+MARGIN_MM, TOP_MM, FOOT_MM, SIDE_MM = 6.0, 12.0, 20.0, 10.0
 """White edge that printers need; strips for the title, for the level bars and for the upright one."""
 
 OVERLAP_MM = 12.0
@@ -124,7 +124,7 @@ def _strips(canvas: Any, paper: Paper, heading: tuple[str, str]) -> None:
     canvas.setFont("house-bold", 4.2)
     room = right - MARGIN_MM - canvas.stringWidth(heading[1], "house", 3.2) - 4
     canvas.drawString(MARGIN_MM, top - 4.5, fitted(heading[0], 4.2, room, bold=True))
-    left, foot = MARGIN_MM + 4.0, MARGIN_MM + 8.0
+    left, foot = MARGIN_MM + 2.5, MARGIN_MM + 10.0
     bars = [
         *level_bar(left, foot, BAR_MM, "100 mm"),
         *level_bar(left + BAR_MM + 8, foot, TWO_INCHES_MM, "2 inches"),
@@ -133,9 +133,9 @@ def _strips(canvas: Any, paper: Paper, heading: tuple[str, str]) -> None:
     draw_shapes(canvas, bars)
     canvas.setFillColor(INK)
     canvas.setFont("house", 3.0)
-    canvas.drawString(left, MARGIN_MM + 0.8, HOW)
+    canvas.drawString(left, MARGIN_MM + 3.6, HOW)
     canvas.saveState()
-    canvas.translate(left + 4.2, foot + BAR_MM / 2)
+    canvas.translate(left + 4.0, foot + BAR_MM / 2)
     canvas.rotate(90)
     canvas.drawCentredString(0, 0, "100 mm")
     canvas.restoreState()

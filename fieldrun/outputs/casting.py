@@ -1,0 +1,65 @@
+"""Casting a winding in resin: how much to mix, how high the spacers are, how large the discs of the mould."""
+
+import math
+from dataclasses import dataclass
+
+from fieldrun.design.materials import COPPER_DENSITY_KG_M3
+from fieldrun.generator.heating import face_radii_m
+from fieldrun.generator.moving import RESIN_KG_M3
+from fieldrun.generator.result import RunResult
+from fieldrun.winding.former import Former
+
+EXCESS = 0.15
+"""Resin mixed on top of the sum: it stays in the cup, the brush and the cloth (common practice)."""
+
+
+@dataclass(frozen=True)
+class Casting:
+    """A flat ring of resin with the winding in it.
+
+    Parameters
+    ----------
+    hub_disc_m : diameter of the disc that keeps the middle free
+    across_m : outer diameter of the ring
+    spacer_m : distance between the mould's plates: thickness of the cast ring
+    winding_m : thickness of the wires, with a board that stays between them
+    resin_m3, resin_kg : what fills the ring around the copper; enamel counts as resin
+    mix_kg : with what is lost
+    air_m : left on each side of the ring in the gap; None if it is open above
+    ends_m : height of the thickest bundle of end arcs; None without any, or where it is not more than the ring
+    """
+
+    hub_disc_m: float
+    across_m: float
+    spacer_m: float
+    winding_m: float
+    resin_m3: float
+    resin_kg: float
+    mix_kg: float
+    air_m: float | None
+    ends_m: float | None
+
+
+def casting_of(result: RunResult, former: Former) -> Casting:
+    """Work out a casting: pi (R^2 - r^2) (T - board) less the copper, of resin of 1150 kg/m3."""
+    design, laid = result.design, result.lay
+    inner, outer = face_radii_m(laid, design.wire)
+    if former.stays:
+        inner, outer = min(inner, former.hub_radius_m), max(outer, former.outer_radius_m)
+    spacer = laid.thickness_m + design.winding.resin_m
+    board = design.winding.former_in_gap_m
+    copper = result.impedance.copper_mass_kg / COPPER_DENSITY_KG_M3
+    volume = max(0.0, math.pi * (outer**2 - inner**2) * (spacer - board) - copper)
+    gap, bundle = design.rotor.gap_m, laid.end_bundle
+    mass = RESIN_KG_M3 * volume
+    return Casting(
+        hub_disc_m=2 * inner,
+        across_m=2 * outer,
+        spacer_m=spacer,
+        winding_m=laid.thickness_m,
+        resin_m3=volume,
+        resin_kg=mass,
+        mix_kg=(1 + EXCESS) * mass,
+        air_m=None if gap is None else (gap - spacer) / 2,
+        ends_m=bundle.height_m if bundle is not None and bundle.height_m > spacer else None,
+    )
