@@ -53,6 +53,7 @@ def run(  # noqa: PLR0917 - click passes every option
     with told_errors(verbose):
         from functools import partial
 
+        from fieldrun.field.banded import one_thread
         from fieldrun.generator.machine import read_design
         from fieldrun.generator.machine import run as answer
         from fieldrun.outputs.folder import check_replaceable, earlier_result
@@ -68,7 +69,8 @@ def run(  # noqa: PLR0917 - click passes every option
         earlier = earlier_result(folder, checked.name)
         if tolerance:
             check_tolerance(checked, path)
-        result = answer(checked)
+        with one_thread():  # its many small sums would only wait for a second thread
+            result = answer(checked)
         band = _band(result, quiet=quiet) if tolerance else None
         wanted = advice if advice is not None else cut_in is not None or checked.turbine is not None
         tried = _advice(result, partial(read_design, path), cut_in, quiet=quiet) if wanted else None
@@ -76,9 +78,8 @@ def run(  # noqa: PLR0917 - click passes every option
         for remark in [f"warning: {w.text}" for w in result.warnings] + [f"note: {text}" for text in checked.notes]:
             click.echo(remark, err=True)
         if as_json:
-            click.echo(
-                result_text(result, band, tried).encode(), nl=False
-            )  # JSON is UTF-8, whatever the terminal speaks
+            # JSON is UTF-8, whatever the terminal speaks
+            click.echo(result_text(result, band, tried).encode(), nl=False)
             return
         show_run(result, result_dict(result, band, tried), earlier, verbose - quiet, band, advice=tried)
         if not quiet:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from fieldrun.design.errors import DesignError, FieldrunError
 from fieldrun.design.model import Design
+from fieldrun.field.banded import one_thread
 from fieldrun.generator.result import RunResult
 from fieldrun.studies.changes.figures import Figures, figures_now, figures_of
 from fieldrun.studies.changes.generator import Generator, changed_generator, generator_of
@@ -89,12 +90,13 @@ def changes(
         return None
     base, before = generator_of(result), figures_now(result)
     rows = []
-    for proposal in proposals(result):
-        tell(proposal.name)
-        rows.append(tried(proposal, base, variant))
-    tell("rounds for an earlier start")
-    wanted = usual_wish(result) if cut_in_m_s is None else cut_in_m_s
-    wish = None if wanted is None else rounds_for(result, variant, wanted)
+    with one_thread():  # many small sums: on a busy machine a second thread costs more than it brings
+        for proposal in proposals(result):
+            tell(proposal.name)
+            rows.append(tried(proposal, base, variant))
+        tell("rounds for an earlier start")
+        wanted = usual_wish(result) if cut_in_m_s is None else cut_in_m_s
+        wish = None if wanted is None else rounds_for(result, variant, wanted)
     return Changes(before, tuple(rows), best_of(rows, before), wish)
 
 
