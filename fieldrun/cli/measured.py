@@ -52,7 +52,7 @@ def measured(  # noqa: PLR0917 - click passes every option
         from fieldrun.outputs.measured_file import measured_text, write_measured
         from fieldrun.outputs.measured_told import show_measured
         from fieldrun.outputs.progress import steps_told
-        from fieldrun.studies.measured.study import FIELDS
+        from fieldrun.studies.measured.study import STEPS
         from fieldrun.studies.measured.study import measured as hold_against
 
         path = design_path(design)
@@ -60,7 +60,7 @@ def measured(  # noqa: PLR0917 - click passes every option
         folder = out or folder_for(path)
         check_replaceable(folder, checked.name, force=force)
         read, scanned = _tables(readings, scan)
-        with steps_told(FIELDS, quiet=quiet) as tell:
+        with steps_told(STEPS, quiet=quiet) as tell:
             found = hold_against(run(checked), read, scanned, tell)
         write_measured(found, folder, pictures=pictures)
         for text in checked.notes:

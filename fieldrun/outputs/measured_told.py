@@ -164,7 +164,7 @@ def caption(found: Measured) -> str:
     return (
         f"A reading's own error is taken as {noise}; besides, 1 % shared by all volts and 2 % by all ohms. Best: what "
         "the readings should be by the first explanation below. Score: misses squared over errors squared, plus 2 for "
-        "everything supposed; less is better, and within 4 nothing is decided."
+        "every free value and 1.5 for a mistake; less is better, and within 4 nothing is decided."
     )
 
 

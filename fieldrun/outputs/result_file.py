@@ -18,6 +18,7 @@ from fieldrun.outputs.changes_told import changes_dict
 from fieldrun.outputs.inductance_told import inductance_dict
 from fieldrun.outputs.load_told import points_dict, torque_dict
 from fieldrun.outputs.losses_told import forces_dict, heat_dict, loss_dict
+from fieldrun.outputs.meter_sheet import meter_dict
 from fieldrun.outputs.tolerance_told import band_dict
 from fieldrun.outputs.wind_told import wind_dict
 from fieldrun.outputs.wire_told import wire_dict
@@ -62,6 +63,7 @@ def result_dict(result: RunResult, band: ToleranceBand | None = None, advice: Ch
         },
         "heat": heat_dict(result),
         "torque": torque_dict(result),
+        "meter": meter_dict(result),
         "output": _output(result, advice),
         "forces": forces_dict(result),
     }

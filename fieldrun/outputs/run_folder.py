@@ -13,6 +13,7 @@ from fieldrun.outputs.bundle_words import bundle_lines
 from fieldrun.outputs.changes_told import CAPTION as ONE_AT_A_TIME
 from fieldrun.outputs.changes_told import advice_lines, changes_lines
 from fieldrun.outputs.folder import REPORT_PAGE, RESULT_FILE, whole_folder, write_text
+from fieldrun.outputs.meter_sheet import meter_lines
 from fieldrun.outputs.result_file import about, result_text
 from fieldrun.outputs.summary import cautions, sentences
 from fieldrun.outputs.tolerance_told import CAPTION, band_lines, band_sentence
@@ -60,7 +61,15 @@ def _summary(result: RunResult, facts: dict[str, str], band: ToleranceBand | Non
     tried = [] if advice is None else [*advice_lines(advice), ONE_AT_A_TIME, *changes_lines(advice)]
     warnings = (f"Warning: {warning.text}." for warning in result.warnings)
     last = "; ".join(f"{key.replace('_', ' ')}: {value}" for key, value in facts.items())
-    told = [*sentences(result), *bundle_lines(result), *tried, *spread, *warnings, *cautions(result)]
+    told = [
+        *sentences(result),
+        *bundle_lines(result),
+        *tried,
+        *spread,
+        *warnings,
+        *meter_lines(result),
+        *cautions(result),
+    ]
     return "\n".join([result.design.title, *told, last]) + "\n"
 
 

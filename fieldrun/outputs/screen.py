@@ -14,6 +14,7 @@ from fieldrun.generator.result import RunResult
 from fieldrun.outputs.changes_told import CAPTION as ONE_AT_A_TIME
 from fieldrun.outputs.changes_told import advice_lines, changes_table
 from fieldrun.outputs.load_told import load_caption, load_table
+from fieldrun.outputs.meter_sheet import meter_caption, meter_table
 from fieldrun.outputs.summary import cautions, changes, sentences, table_rows
 from fieldrun.outputs.tolerance_told import CAPTION, band_rows, band_sentence
 from fieldrun.studies.changes.study import Changes
@@ -53,7 +54,7 @@ def show_run(
     if advice is not None:
         parts += map(told, advice_lines(advice))
     if detail >= 0:
-        parts += ["", _table(table_rows(result, content["field"])), *_load(result)]
+        parts += ["", _table(table_rows(result, content["field"])), *_load(result), *_meter(result)]
     if detail > 0:
         parts += ["", _harmonics(content)]
     if advice is not None and detail >= 0:
@@ -108,6 +109,12 @@ def _load(result: RunResult) -> list[RenderableType]:
     """The load by speed, if there is one."""
     table, caption = load_table(result), load_caption(result)
     return [] if table is None else ["", headed_table(*table), *([told(caption)] if caption else [])]
+
+
+def _meter(result: RunResult) -> list[RenderableType]:
+    """What to read on the bench."""
+    headings, rows = meter_table(result)
+    return ["", headed_table(headings, rows, words={headings[0]}), told(meter_caption(result))]
 
 
 def _harmonics(content: dict[str, Any]) -> Table:

@@ -18,7 +18,7 @@ KRPM = 1000 * 2 * math.pi / 60
 
 TOP = {
     "schema", "fieldrun", "name", "design", "design_hash", "warnings", "assumptions", "notes", "mesh",
-    "field", "emf", "winding", "wire", "circuit", "heat", "torque", "output", "forces",
+    "field", "emf", "winding", "wire", "circuit", "heat", "torque", "meter", "output", "forces",
 }  # fmt: skip
 
 KEYS = {

@@ -86,10 +86,11 @@ def test_a_terminal_gets_a_bold_title_within_its_width(plank, monkeypatch):
     text = on_a_terminal(plank, monkeypatch)
     assert text.startswith("\x1b[1mPlank ring\x1b[0m\n")
     assert max(map(len, text.replace("\x1b[1m", "").replace("\x1b[0m", "").splitlines())) <= 60
-    title, headings = (line for line in text.splitlines() if "\x1b" in line)
+    title, headings, meter = (line for line in text.splitlines() if "\x1b" in line)
     assert title == "\x1b[1mPlank ring\x1b[0m"
     bare = re.sub(r"\x1b\[\d+m", "", headings)
     assert bare.split("  ")[0] == "rpm"
+    assert re.sub(r"\x1b\[\d+m", "", meter).startswith("your meter should read")
     assert "…" not in text
 
 

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from fieldrun.design.arrays import Complexes, Floats, frozen_array
+from fieldrun.design.errors import FieldrunError
 from fieldrun.field.field_map import FieldMap
-from fieldrun.field.solve import field_of
+from fieldrun.field.solve import field_of, rotor_fields
 from fieldrun.generator.machine import middle_height_m
 from fieldrun.studies.deviations import Built, with_gap, with_remanence
 from fieldrun.studies.measured.guess import Parts, aligned
@@ -77,7 +78,7 @@ def gap_axis(parts: Parts, highest_m: float = 0.0, tell: Tell = lambda _: None) 
     ----------
     parts : the machine, taken apart
     highest_m : no gap is narrower than that: a scan reaches so high
-    tell : told before each field what it is for
+    tell : told once, before the fields are solved together
 
     Raises
     ------
@@ -89,10 +90,8 @@ def gap_axis(parts: Parts, highest_m: float = 0.0, tell: Tell = lambda _: None) 
     low = max((1 - REACH) * drawn, _least_m(parts), highest_m if design.rotor.gap_m is not None else 0.0)
     nodes = _chebyshev(min(low, drawn), (1 + REACH) * drawn)
     built = [with_gap(design, node - drawn) for node in nodes]
-    maps = []
-    for one, node in zip(built, nodes, strict=True):
-        tell(f"a gap of {1000 * node:.3g} mm")
-        maps.append(field_of(one.magnets, one.rotor))
+    tell(f"gaps from {1000 * nodes[0]:.3g} to {1000 * nodes[-1]:.3g} mm")
+    maps = _maps(built)
     ratio = np.array([_ratio(parts, field_map, one) for field_map, one in zip(maps, built, strict=True)])
     as_it_is = np.tensordot(lagrange(nodes, drawn), ratio, axes=1)
     return Axis(drawn, nodes, ratio / _not_zero(as_it_is), tuple(maps))
@@ -116,6 +115,17 @@ def remanence_axis(parts: Parts, tell: Tell = lambda _: None) -> Axis:
     nodes = _chebyshev((1 - REACH) * drawn, (1 + REACH) * drawn)
     factors = ((nodes / drawn) ** power)[:, None] * np.ones(len(parts.result.emf.orders))
     return Axis(drawn, nodes, factors)
+
+
+def _maps(built: list[Built]) -> list[FieldMap]:
+    """Their fields, solved together; over one open face all have the same one."""
+    machines = dict.fromkeys((one.magnets, one.rotor) for one in built)
+    found = {}
+    for machine, field in zip(machines, rotor_fields(list(machines)), strict=True):
+        if isinstance(field, FieldrunError):
+            raise field
+        found[machine] = field.field_map
+    return [found[one.magnets, one.rotor] for one in built]
 
 
 def _chebyshev(low: float, high: float) -> Floats:

@@ -17,7 +17,7 @@ from fieldrun.design.arrays import Floats
 from fieldrun.studies.measured.curves import Curves, left_over, row_misses, whitened
 from fieldrun.studies.measured.scan import COMMON, ScanFit
 
-GRID = 41
+GRID = 21
 """Values that are tried before the best is refined."""
 
 APART = 0.05

@@ -1,8 +1,9 @@
 """Every explanation of the readings, the best first.
 
-Score = chi-square + 2 for everything supposed: a mistake, a gap other than drawn (free within 15 %), magnets of another
-strength, wire of other ohms. That is Akaike's criterion (IEEE Trans. Automatic Control 19 (1974) 716, from memory) for
-errors of known size: one more thing supposed must make the readings e times as likely to be worth it. chi-square takes
+Score = chi-square + 2 for every value set free: a gap other than drawn (within 15 %), magnets of another strength, wire
+of other ohms. That is Akaike's criterion (IEEE Trans. Automatic Control 19 (1974) 716, from memory) for errors of known
+size: one more value must make the readings e times as likely to be worth it. A mistake sets nothing free, but is one of
+many that were tried: 1.5 (judgement; it decides only between explanations that fit alike). chi-square takes
 the covariance of `bench`: each row's own noise and what all rows share. Nobody knows which pair of uneven lines was
 read: each row takes the likelier one and pays -2 ln of its share for the choice. Explanations whose scores differ by
 less than 4 (likelihoods by less than e^2) are not told apart by these readings.
@@ -23,8 +24,11 @@ from fieldrun.studies.measured.guess import Guess
 from fieldrun.studies.measured.predict import predicted
 from fieldrun.studies.measured.scan import ScanFit
 
-SUPPOSED = 2.0
-"""Price of everything supposed."""
+FREE, MISTAKE = 2.0, 1.5
+"""Price of a value set free, and of a mistake supposed."""
+
+OTHER_OHMS = "other_ohms"
+"""The guess whose ohms are free."""
 
 APART = 4.0
 """Scores nearer than this are not told apart."""
@@ -116,12 +120,12 @@ def _least(table: Curves, scan: ScanFit | None) -> float:
 
 
 def _both(guess: Guess, table: Curves, scan: ScanFit | None) -> list[Explanation]:
-    supposed = SUPPOSED * (guess.key != "as_drawn")
+    supposed = 0.0 if guess.key == "as_drawn" else FREE if guess.key == OTHER_OHMS else MISTAKE
     plain = _explanation(guess, table, table.axis.drawn, chi_square(table, scan, table.axis.drawn), supposed, scan)
     free = fit(table, scan, FREE_GAP)
     if free is None:
         return [plain]
-    other = _explanation(guess, table, free.value, free.chi_square, supposed + SUPPOSED, scan)
+    other = _explanation(guess, table, free.value, free.chi_square, supposed + FREE, scan)
     return [plain, replace(other, gap=free)]
 
 
@@ -129,7 +133,7 @@ def _stronger(guess: Guess, table: Curves, scan: ScanFit | None) -> list[Explana
     free = fit(table, scan, FREE_REMANENCE)
     if free is None:
         return []
-    return [replace(_explanation(guess, table, free.value, free.chi_square, SUPPOSED, scan), remanence=free)]
+    return [replace(_explanation(guess, table, free.value, free.chi_square, FREE, scan), remanence=free)]
 
 
 def _other_wire(guess: Guess, table: Curves, scan: ScanFit | None) -> list[Explanation]:
@@ -139,7 +143,7 @@ def _other_wire(guess: Guess, table: Curves, scan: ScanFit | None) -> list[Expla
     if not np.any(rows):
         return []
     ratio = float(np.exp(np.mean(np.log(bench.ratio[rows]))))
-    other = replace(guess, key="other_ohms", text="the wire has other ohms than stated", ohm=guess.ohm * ratio)
+    other = replace(guess, key=OTHER_OHMS, text="the wire has other ohms than stated", ohm=guess.ohm * ratio)
     again = curves_of(other, table.axis, bench, table.rows)
     found = _both(replace(other), again, scan)
     return [replace(one, ohm_ratio=ratio) for one in found]

@@ -23,8 +23,8 @@ REACH = 0.2
 OUT = 0.10
 """Beyond the design's own error: so far may a reading be out before the run counts as failed."""
 
-FIELDS = 7
-"""Fields that are solved besides the machine's own: five gaps, two strengths."""
+STEPS = 3
+"""Steps that are told of: all gaps together, two strengths."""
 
 
 @dataclass(frozen=True)
@@ -98,7 +98,7 @@ def measured(
     ----------
     result : the machine as drawn, answered
     readings, scan : as read
-    tell : told what each of the `FIELDS` is for, before it is solved
+    tell : told what each of the `STEPS` is for, before it is taken
 
     Raises
     ------
