@@ -142,7 +142,7 @@ def changes_table(told: Changes) -> tuple[tuple[str, ...], list[tuple[str, ...]]
 def _row(row: Change, before: Figures, *, wind: bool, best: bool) -> tuple[str, ...]:
     name = f"{NAMES[row.name]}{' (best)' if best else ''}"
     if row.figures is None:
-        return name, "", "", keys_text(row.keys), f"cannot be: {row.reason}"
+        return name, "", "", keys_text(row.keys), f"no: {row.reason}"
     taken = ", ".join(_taken(before, row.figures)) or EFFORTS[row.effort]
     return name, _start_value(row.figures, wind=wind), plain(row.figures.yields), keys_text(row.keys), taken
 

@@ -38,13 +38,13 @@ def told():
 def test_the_best_change_and_the_wish(told):
     assert advice_lines(told) == [
         (
-            "Best single change: thicker wire, fewer rounds (wire.copper_mm = 0.71, winding.rounds = 40, rotor.gap_mm = "
-            '"stack"): 256 -> 277 kWh a year, charges from 2.37 m/s instead of 2.15 m/s, +34 g of copper, gap 8.1 mm.'
+            "Best single change: thicker wire, fewer rounds (wire.copper_mm = 0.71, winding.rounds = 40, "
+            'rotor.gap_mm = "stack"): 256 -> 277 kWh a year, charges from 2.37 m/s instead of 2.15 m/s, +34 g of copper, gap 8.1 mm.'
         ),
         (
-            "To charge from 1.79 m/s on, wind 56 rounds per phase instead of 44 (wire.awg = 24, winding.rounds = 56): it "
-            "starts in 1.77 m/s, -44 g of copper; the year then brings 256 -> 207 kWh, for in strong winds more rounds of "
-            "thinner wire resist more than they give."
+            "To charge from 1.79 m/s on, wind 56 rounds per phase instead of 44 (wire.awg = 24, winding.rounds = 56): "
+            "it starts in 1.77 m/s, -44 g of copper; the year then brings 256 -> 207 kWh, for in strong winds more "
+            "rounds of thinner wire resist more than they give."
         ),
     ]
 
@@ -64,8 +64,8 @@ def test_without_a_wind_watts_and_rpm_are_told():
     told = Changes(now, (row,), row, None)
     assert advice_lines(told) == [
         (
-            'Best single change: steel behind the magnets (rotor.backing = "mild steel", rotor.backing_mm = 8): 8 -> 13.6 '
-            "W at the top speed, charges from 180 rpm instead of 212 rpm, +930 g of steel."
+            'Best single change: steel behind the magnets (rotor.backing = "mild steel", rotor.backing_mm = 8): '
+            "8 -> 13.6 W at the top speed, charges from 180 rpm instead of 212 rpm, +930 g of steel."
         )
     ]
     headings, rows = changes_table(told)
@@ -78,12 +78,12 @@ def test_the_table_shows_losses_and_what_cannot_be(told):
     assert rows == [
         ("as it stands", "2.15", "256", "", ""),
         ("phases in delta", "never", "0", 'winding.connection = "delta"', "ends or spacers"),
-        ("more rounds", "", "", "winding.rounds = 48", "cannot be: at most 44 rounds per phase fit"),
+        ("more rounds", "", "", "winding.rounds = 48", "no: at most 44 rounds per phase fit"),
         ("thicker wire, fewer rounds (best)", "2.37", "277", keys_text(WIRE), "+34 g of copper, gap 8.1 mm"),
     ]
     assert changes_lines(told)[1:3] == [
         '  phases in delta: from m/s never, kWh a year 0; winding.connection = "delta"; ends or spacers',
-        "  more rounds: winding.rounds = 48; cannot be: at most 44 rounds per phase fit",
+        "  more rounds: winding.rounds = 48; no: at most 44 rounds per phase fit",
     ]
 
 

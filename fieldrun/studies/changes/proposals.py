@@ -23,6 +23,9 @@ STEEL_STEP_MM, MAGNET_STEP_MM, GAP_STEP_MM = 2.0, 2.0, 1.0
 LEAST_STEEL_MM = 3.0
 """Thinner discs bend under the magnets' pull."""
 
+MOST_FEWER = 3
+"""Rounds per group fewer that are tried with thicker wire."""
+
 CONNECTIONS = ("star", "delta", "separate")
 
 
@@ -93,7 +96,7 @@ def _gap(design: Design) -> Iterator[Proposal]:
     if design.rotor.gap_m is not None:
         narrower = design.rotor.gap_m / MM - GAP_STEP_MM
         stack: tuple[Keys, ...] = () if design.winding.shape == "path" else ({"rotor.gap_mm": "stack"},)
-        yield Proposal("gap-narrower", SPACE, ({"rotor.gap_mm": round(narrower, 6)}, *stack))
+        yield Proposal("gap-narrower", SPACE, ({"rotor.gap_mm": round(narrower, 2)}, *stack))
 
 
 def _per_step(design: Design) -> int:
@@ -119,8 +122,9 @@ def _wire(design: Design, laid: Lay) -> Iterator[Proposal]:
     step, now = _per_step(design), laid.rounds_per_phase
     thinner = tuple({**keys, "winding.rounds": now + step} for keys in smaller_wires(design.wire))
     yield Proposal("thinner-wire", WIND, thinner, "" if thinner else "thinner wire is in no table")
-    thicker = [
-        {**keys, "winding.rounds": rounds} for keys in thicker_wires(design.wire) for rounds in (now, now - step)
+    fewer = [rounds for rounds in range(now, now - (MOST_FEWER + 1) * step, -step) if rounds > 0]
+    thicker: list[Keys] = [
+        {**keys, "winding.rounds": rounds} for keys in thicker_wires(design.wire) for rounds in fewer
     ]
     wider: list[Keys] = [{**keys, **_closed_up(design)} for keys in thicker] if design.rotor.gap_m is not None else []
     yield Proposal("thicker-wire", WIND, (*thicker, *wider), "" if thicker else "thicker wire is in no table")
