@@ -7,6 +7,7 @@ from fieldrun.design.materials import COPPER_DENSITY_KG_M3
 from fieldrun.generator.heating import face_radii_m
 from fieldrun.generator.moving import RESIN_KG_M3
 from fieldrun.generator.result import RunResult
+from fieldrun.winding.ends import EndBundle
 from fieldrun.winding.former import Former
 
 EXCESS = 0.15
@@ -41,7 +42,7 @@ class Casting:
 
 
 def casting_of(result: RunResult, former: Former) -> Casting:
-    """Work out a casting: pi (R^2 - r^2) (T - board) less the copper, of resin of 1150 kg/m3."""
+    """Work out a casting: pi (R^2 - r^2) (T - board) and what end bundles add, less the copper; resin of 1150 kg/m3."""
     design, laid = result.design, result.lay
     inner, outer = face_radii_m(laid, design.wire)
     if former.stays:
@@ -49,7 +50,11 @@ def casting_of(result: RunResult, former: Former) -> Casting:
     spacer = laid.thickness_m + design.winding.resin_m
     board = design.winding.former_in_gap_m
     copper = result.impedance.copper_mass_kg / COPPER_DENSITY_KG_M3
-    volume = max(0.0, math.pi * (outer**2 - inner**2) * (spacer - board) - copper)
+    flat = math.pi * (outer**2 - inner**2) * (spacer - board)
+    ends = math.fsum(_beyond_m3(end, spacer, design.wire.overall_diameter_m) for end in laid.end_bundles)
+    volume = max(0.0, flat + ends - copper)
+    inner = min([inner, *(end.radius_m - end.height_m / 2 for end in laid.end_bundles)])
+    outer = max([outer, *(end.radius_m + end.height_m / 2 for end in laid.end_bundles)])
     gap, bundle = design.rotor.gap_m, laid.end_bundle
     mass = RESIN_KG_M3 * volume
     return Casting(
@@ -63,3 +68,9 @@ def casting_of(result: RunResult, former: Former) -> Casting:
         air_m=None if gap is None else (gap - spacer) / 2,
         ends_m=bundle.height_m if bundle is not None and bundle.height_m > spacer else None,
     )
+
+
+def _beyond_m3(end: EndBundle, spacer: float, wire: float) -> float:
+    """What a bundle, as high as it is wide, adds to a flat ring that ends half a wire beyond the bundle's circle."""
+    shared = min(end.height_m, spacer) * (end.height_m + wire) / 2
+    return 2 * math.pi * end.radius_m * max(0.0, end.height_m**2 - shared)

@@ -41,10 +41,16 @@ def before_casting(result: RunResult, casting: Casting, former: Former) -> list[
         told.append(
             "winding.resin_mm is 0: the mould closes on the wires; a layer of glass cloth needs room of its own."
         )
-    if not former.stays:
-        told.append("The board is out: tie the legs with thread before its pins or teeth are drawn from between them.")
+    told += [_board(former)] if not former.stays else []
     told.append("Mould waxed, leads led out upward, joints insulated, a trial turn of the empty mould in the gap.")
     return told
+
+
+def _board(former: Former) -> str:
+    tied = "tie the legs with thread before pins or teeth are drawn from between them"
+    if former.keeps_disc:
+        return f"The board is out, or sawn off where magnets pass: its middle may carry the winding; {tied}."
+    return f"The board is out: {tied}."
 
 
 def after_casting(result: RunResult, casting: Casting) -> list[str]:

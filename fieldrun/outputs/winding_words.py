@@ -123,7 +123,8 @@ def _place(result: RunResult, former: Former) -> str:
         if former.stays
         else "all legs lie on the front face"
     )
-    return f"Lay the board with its front face up, the side of the upper magnets; {face}."
+    side = "the side of the upper magnets" if result.design.rotor.faces == 2 else "the side away from the magnets"
+    return f"Lay the board with its front face up, {side}; {face}."
 
 
 def _first(result: RunResult, former: Former) -> str:

@@ -42,7 +42,7 @@ def _hub(former: "Former", laid: Lay) -> Iterator[Fault]:
     most = laid.inner_radius_m - former.notch_m
     if former.hub_radius_m > most + LEAST_M:
         text = f"a hole of {_mm(2 * former.hub_radius_m)} mm leaves no wood at the inner ends"
-        yield Fault("former.hub_hole_mm", f"{text}; must be at most {_mm(2 * max(most, 0.0))}")
+        yield Fault("former.hub_hole_mm", f"{text}; must be at most {_mm(2 * max(most, 0.0))} mm")
 
 
 def _rim(former: "Former") -> Iterator[Fault]:
