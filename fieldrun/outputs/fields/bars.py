@@ -68,6 +68,7 @@ def harmonics_picture(found: Harmonics) -> Figure:
 
 
 def _draw(axes: Axes, found: Harmonics) -> None:
+    axes.set(yscale="log", ylim=(SMALLEST_PERCENT, 260))  # first: where nothing is to be drawn no limits follow
     count = len(found.radii_m)
     wide = 0.84 / count
     for k, (radius, row) in enumerate(zip(found.radii_m, found.b_z_t, strict=True)):
@@ -83,7 +84,6 @@ def _draw(axes: Axes, found: Harmonics) -> None:
         axes.bar([0], [0], color=colour, label=named, width=0)
         for x, size, value in zip(places, heights, share, strict=True):
             _write(axes, float(x), float(size), float(value))
-    axes.set_yscale("log")
     axes.set(ylim=(SMALLEST_PERCENT, 260), xlim=(-0.6, len(found.orders) - 0.4), ylabel="% of the main wave")
     axes.set_yticks([0.01, 0.1, 1, 10, 100], ["0.01", "0.1", "1", "10", "100"])
     axes.minorticks_off()

@@ -156,7 +156,7 @@ def cuts_picture(cuts: Cuts, top_t: float, height_top_t: float | None = None) ->
     write_heading(
         figure,
         "Cuts through the field",
-        f"Flux density along the shaft, positive upwards, {_ends(top_t, height_top)}; heights above the lower magnets.",
+        f"Flux density along the shaft, positive upwards, {_ends(top_t, height_top)}.",
     )
     high, wide = 0.195, 0.84
     boxes = [(0.1, low, wide, high) for low in (0.683, 0.383, 0.084)]
