@@ -7,7 +7,7 @@ import threading
 import pytest
 from rich.progress import Progress
 
-from fieldrun.outputs.progress import steps_told
+from fieldrun.outputs.progress import points_told, steps_told
 
 
 class Terminal(io.StringIO):
@@ -63,3 +63,24 @@ def test_what_takes_longer_shows_up_late(monkeypatch):
     assert "1 of 2" in stream.getvalue()
     assert stream.getvalue().rstrip().endswith("\x1b[2K")
     assert threading.active_count() == 1 or not any("Timer" in thread.name for thread in threading.enumerate())
+
+
+def points(stream, monkeypatch, **options):
+    monkeypatch.setenv("TERM", "xterm-256color")
+    monkeypatch.setattr(sys, "stderr", stream)
+    with points_told(**options) as tell:
+        for done in range(1, 4):
+            tell(done, 3000)
+    return stream.getvalue()
+
+
+def test_points_are_counted_with_the_time_left(monkeypatch):
+    text = points(Terminal(), monkeypatch, after_s=0)
+    assert "3 of 3000" in text
+    assert "left" in text
+
+
+def test_points_are_counted_on_a_terminal_only_and_only_if_it_takes_long(monkeypatch):
+    assert points(io.StringIO(), monkeypatch, after_s=0) == ""
+    assert points(Terminal(), monkeypatch, after_s=0, quiet=True) == ""
+    assert points(Terminal(), monkeypatch) == ""

@@ -72,7 +72,7 @@ def worked_off(order: Order, tasks: Iterator[Task], crew: Crew) -> Iterator[Sequ
             with crew() as (executor, workers):
                 yield from _handed_out(executor, order, numbered, unanswered, AHEAD * workers)
         except BrokenProcessPool:
-            tries.update(unanswered)
+            tries.update(list(unanswered))
         else:
             return
         if max(tries.values(), default=0) >= TRIES:
@@ -93,5 +93,17 @@ def _handed_out(
             return
         done, _ = wait(running, return_when=FIRST_COMPLETED)
         for future in done:
-            yield future.result()
+            yield _result(future)
             unanswered.pop(running.pop(future))
+
+
+def _result(future: Future[list[Outcome]]) -> list[Outcome]:
+    """What a worker found; points that fail are among it, so that an error here is one of the workers themselves."""
+    try:
+        return future.result()
+    except (FieldrunError, BrokenProcessPool):
+        raise
+    except Exception as error:
+        what = f"{type(error).__name__}: {' '.join(str(error).split())[:200]}"
+        text = f"the workers are gone or cannot work ({what}); what was found is kept, the same command goes on from it"
+        raise FieldrunError(text) from error
