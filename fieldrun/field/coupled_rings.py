@@ -16,6 +16,7 @@ from fieldrun.field.banded import factorise, one_thread
 from fieldrun.field.ring_steel import SteelState, SteelTables, steel_residual, steel_state, steel_tables
 from fieldrun.field.ring_system import Matrix, RingSystem, linear_bands, linear_operator, on_free
 from fieldrun.field.ring_tangent import SteelMatrices, held_matrices, steel_bands, steel_times, tangent_matrices
+from fieldrun.field.ring_variants import later_orders
 from fieldrun.field.rings import conjugate_gradients
 
 NEWTON_TOLERANCE = 1e-6
@@ -150,9 +151,7 @@ def solve_frozen(system: RingSystem, states: tuple[SteelState, ...], start: Floa
     start : potential to start from
     """
     steels = steel_tables(system.mesh, system.waves)
-    held = tuple(
-        held_matrices(steel, state.excess.mean(axis=2)) for steel, state in zip(steels, states, strict=True)
-    )
+    held = tuple(held_matrices(steel, state.excess.mean(axis=2)) for steel, state in zip(steels, states, strict=True))
     with one_thread():
         newton = _Newton(system, steels, linear_bands(system), linear_operator(system))
         if start is None:
@@ -162,6 +161,25 @@ def solve_frozen(system: RingSystem, states: tuple[SteelState, ...], start: Floa
         missing = on_free(system, system.sources - left)
         share = float(np.linalg.norm(on_free(system, system.sources)) / (np.linalg.norm(missing) or 1.0))
         return start + _solved(newton, held, missing, min(LOOSEST, FROZEN * share))
+
+
+def solve_later(
+    system: RingSystem, states: tuple[SteelState, ...], first: Floats, start: Floats | None = None
+) -> Floats:
+    """Potentials of all harmonics, the first few known, for the others the steel's permeability held as it is.
+
+    Parameters
+    ----------
+    system : rings of all harmonics
+    states : every disc, on their mesh
+    first : potential of the first harmonics, (m, r, z)
+    start : potential of all to start from
+    """
+    if len(first) == len(system.waves):
+        return first
+    count = len(first)
+    later = solve_frozen(later_orders(system, first), states, None if start is None else start[count:])
+    return np.concatenate([first, later])
 
 
 def _with_straight_steel(newton: _Newton) -> Floats:

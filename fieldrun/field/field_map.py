@@ -85,7 +85,7 @@ def amplitudes_at(field_map: FieldMap, radius_m: ArrayLike, height_m: ArrayLike)
     return out
 
 
-def at_heights(field_map: FieldMap, amplitudes: Complexes, height_m: Floats) -> Complexes:
+def at_heights(field_map: FieldMap, amplitudes: Complexes, height_m: Floats) -> Complexes | Floats:
     """Amplitudes at heights: splines inside the map, exact decay exp(-k z) above an open one.
 
     Parameters
@@ -96,7 +96,7 @@ def at_heights(field_map: FieldMap, amplitudes: Complexes, height_m: Floats) -> 
 
     Returns
     -------
-    (..., n, r, h) [T]
+    (..., n, r, h) [T]; real if all amplitudes are
 
     Raises
     ------
@@ -112,11 +112,11 @@ def at_heights(field_map: FieldMap, amplitudes: Complexes, height_m: Floats) -> 
     inside = np.clip(height_m, low, high)
     # a spline is linear in its values: weights of the nodes come far cheaper than one spline per harmonic and radius
     weights = make_interp_spline(nodes, np.eye(len(nodes)), k=min(HEIGHT_DEGREE, len(nodes) - 1))(inside)
-    values = _real_if_it_is(amplitudes) @ weights.T
+    values: Complexes | Floats = _real_if_it_is(amplitudes) @ weights.T
     if np.any(height_m > inside):
         wave_number = field_map.pole_pairs * field_map.orders[:, None, None] / field_map.radii_m[:, None]
         values = values * np.exp(-wave_number * (height_m - inside))
-    return np.asarray(values, complex)
+    return values
 
 
 def _real_if_it_is(amplitudes: Complexes) -> Complexes | Floats:

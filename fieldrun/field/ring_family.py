@@ -15,27 +15,16 @@ import numpy as np
 from fieldrun.design.arrays import Floats, Ints
 from fieldrun.design.errors import SolveError
 from fieldrun.field.banded import one_thread
+from fieldrun.field.ring_coupling import Coupling, coupled
 from fieldrun.field.ring_mesh import RingMesh, elements_over_face
 from fieldrun.field.ring_modes import Column, Modes, column, lower_modes, radial_modes
-from fieldrun.field.ring_system import AxialMatrices, RadialMatrices, RingSystem, on_free
+from fieldrun.field.ring_system import RingSystem, couplings_of, on_free
 
-TOLERANCE = 1e-9
+TOLERANCE = 1e-8
 """Residual of the coupled harmonics, relative to the sources."""
 
 ITERATIONS = 150
 """Conjugate gradient steps at most; recoil permeabilities of magnets take four to six."""
-
-
-@dataclass(frozen=True, eq=False)
-class Coupling:
-    """A slab's permeability above air's, radial element by element.
-
-    `along` and `across`, (e, 3 n, 3 n), go with the axial matrices of mass and of stiffness.
-    """
-
-    along: Floats
-    across: Floats
-    axial: AxialMatrices
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,22 +35,24 @@ class Lower:
     ----------
     mesh, waves : of any machine of the family
     radial, axial : modes over radius and height in air; the last node of the height is the face
-    sums : (n, k, l) eigenvalues of both axes added up
+    replies : (n, k, l) what a mode of both axes answers a load of one: one over the sum of their eigenvalues
     magnet : (r, z) nodes where the magnets are
     mask : (n, r, 1, z) one at the magnets' nodes that are free
     sources : (n, r, 1, z) at the magnets' nodes, zero where they are not free [A]
     couplings : the magnets' slabs; none if their permeability is air's
+    nodes : (n, 2) how many are free over the radius, and over the height up to the face
     """
 
     mesh: RingMesh
     waves: Ints
     radial: Modes
     axial: Modes
-    sums: Floats
+    replies: Floats
     magnet: tuple[slice, slice]
     mask: Floats
     sources: Floats
     couplings: tuple[Coupling, ...]
+    nodes: Ints
 
     @property
     def face(self) -> Floats:
@@ -97,21 +88,23 @@ def lower_of(system: RingSystem) -> Lower:
         waves=system.waves,
         radial=radial,
         axial=axial,
-        sums=radial.values[:, :, None] + axial.values[:, None, :],
+        replies=1 / (radial.values[:, :, None] + axial.values[:, None, :]),
         magnet=(r, z),
         mask=mask,
         sources=mask * system.sources[:, r, z][:, :, None],
-        couplings=tuple(_coupling(magnets, heights) for magnets, heights in system.magnets),
+        couplings=couplings_of(system),
+        nodes=np.array([(one.stop - one.start, axial.shapes.shape[1] - other.start) for one, other in system.free]),
     )
 
 
-def solve_gaps(lower: Lower, gaps: Sequence[Floats]) -> FaceSolution:
+def solve_gaps(lower: Lower, gaps: Sequence[Floats], counts: Sequence[int] | None = None) -> FaceSolution:
     """Solve a machine without steel of its own at several gaps.
 
     Parameters
     ----------
     lower : the machine under its face
     gaps : lines of the mesh over the face for each gap, the first zero, potential zero on the last [m]
+    counts : how many harmonics each gap has, the others zero; all if not given
 
     Raises
     ------
@@ -120,19 +113,21 @@ def solve_gaps(lower: Lower, gaps: Sequence[Floats]) -> FaceSolution:
     """
     with one_thread():
         columns = tuple(_column(lower, lines) for lines in gaps)
-        load = np.repeat(lower.sources, len(columns), axis=2)
+        orders = len(lower.waves)
+        carried = np.arange(orders)[:, None] < np.broadcast_to(orders if counts is None else counts, len(columns))
+        mask = lower.mask * carried[:, None, :, None]
+        load = mask * lower.sources
         if lower.couplings:
-            load = _conjugate_gradients(lower, columns, load)
+            load = _conjugate_gradients(lower, columns, mask, load)
         inside = _inside(lower, columns, load)
     return FaceSolution(lower, columns, np.einsum("nkgl,nl->nkg", inside, lower.face), inside)
 
 
 def _column(lower: Lower, lines: Floats) -> Column:
-    ends = [elements_over_face(lower.mesh, int(wave), lines) for wave in lower.waves]
-    return column(np.diff(lines), ends, lower.radial)
+    return column(np.diff(lines), elements_over_face(lower.mesh, lower.waves, lines), lower.radial)
 
 
-def _conjugate_gradients(lower: Lower, columns: tuple[Column, ...], sources: Floats) -> Floats:
+def _conjugate_gradients(lower: Lower, columns: tuple[Column, ...], mask: Floats, sources: Floats) -> Floats:
     """The load on air at the magnets' nodes that gives each gap's solution, (n, r, gaps, z) [A].
 
     (Air + couplings) x = sources with air's inverse at hand: what air would need for x goes along in step.
@@ -151,7 +146,7 @@ def _conjugate_gradients(lower: Lower, columns: tuple[Column, ...], sources: Flo
         energy = _product(left, moved)
         turn = _each(np.where(going, energy / old, 0.0) if step else np.zeros(len(columns)))
         direction, on_air = moved + turn * direction, left + turn * on_air
-        ahead = on_air + lower.mask * _coupled(lower.couplings, direction)
+        ahead = on_air + mask * coupled(lower.couplings, direction)
         length = _each(np.where(going, energy / np.where(going, _product(direction, ahead), 1.0), 0.0))
         load += length * on_air
         left -= length * ahead
@@ -167,44 +162,6 @@ def _product(one: Floats, other: Floats) -> Floats:
 
 def _each(scalars: Floats) -> Floats:
     return np.asarray(scalars[:, None])
-
-
-def _coupling(radial: RadialMatrices, axial: AxialMatrices) -> Coupling:
-    return Coupling(_by_element(radial.slopes + radial.turns), _by_element(radial.values), axial)
-
-
-def _by_element(matrix: Floats) -> Floats:
-    """Cut (n, m, i, j) into the shares of its elements, (e, 3 n, 3 m); a node shared by two goes to the first."""
-    count = (matrix.shape[2] - 1) // 2
-    orders = len(matrix)
-    out = np.empty((count, orders, 3, orders, 3))
-    for e in range(count):
-        nodes = slice(2 * e, 2 * e + 3)
-        out[e] = matrix[:, :, nodes, nodes].transpose(0, 2, 1, 3)
-        if e:
-            out[e, :, 0, :, 0] = 0.0
-    return out.reshape(count, 3 * orders, 3 * orders)
-
-
-def _coupled(couplings: tuple[Coupling, ...], potential: Floats) -> Floats:
-    """The permeability above air's times a potential at the magnets' nodes, (n, r, gaps, z)."""
-    out = np.zeros_like(potential)
-    for one in couplings:
-        stiff, massy = one.axial
-        moved = one.along @ _windows(potential @ massy) + one.across @ _windows(potential @ stiff)
-        orders, _, gaps, heights = potential.shape
-        parts = moved.reshape(len(moved), orders, 3, gaps, heights).transpose(2, 1, 0, 3, 4)
-        out[:, :-1:2] += parts[0]
-        out[:, 1::2] += parts[1]
-        out[:, 2::2] += parts[2]
-    return out
-
-
-def _windows(values: Floats) -> Floats:
-    """(n, r, ...) at the nodes of each radial element: (e, 3 n, ...)."""
-    parts = np.stack([values[:, :-1:2], values[:, 1::2], values[:, 2::2]], axis=2)
-    orders, count = parts.shape[:2]
-    return parts.swapaxes(0, 1).reshape(count, 3 * orders, -1)
 
 
 def _from_air(lower: Lower, columns: tuple[Column, ...], load: Floats) -> Floats:
@@ -226,11 +183,11 @@ def _inside(lower: Lower, columns: tuple[Column, ...], load: Floats) -> Floats:
     orders, _, gaps, _ = load.shape
     along = lower.radial.shapes[:, r].swapaxes(1, 2) @ load.reshape(orders, load.shape[1], -1)
     inside = along.reshape(orders, -1, gaps, load.shape[3]) @ lower.axial.shapes[:, None, z]
-    inside /= lower.sums[:, :, None]
-    reply = lower.face[:, None] / lower.sums
-    at_face = np.einsum("nkgl,nl->nkg", inside, lower.face)
+    inside *= lower.replies[:, :, None]
+    reply = lower.face[:, None] * lower.replies
     pull = np.stack([one.pull for one in columns], axis=2)
-    held = at_face * pull / (1 + pull * np.einsum("nkl,nl->nk", reply, lower.face)[:, :, None])
+    share = pull / (1 + pull * np.einsum("nkl,nl->nk", reply, lower.face)[:, :, None])
+    held = share * (inside @ lower.face[:, None, :, None])[..., 0]
     inside -= held[:, :, :, None] * reply[:, :, None]
     return inside
 
@@ -247,9 +204,8 @@ def lower_potential(solution: FaceSolution, gap: int) -> Floats:
     return np.asarray(solution.lower.radial.shapes @ over_height)
 
 
-def unknowns(lower: Lower, lines_m: Floats) -> int:
-    """Free nodes of all harmonics together, with these lines over the face."""
-    under = [np.count_nonzero(np.any(shapes, axis=1)) for shapes in lower.axial.shapes]
-    across = [np.count_nonzero(np.any(shapes, axis=1)) for shapes in lower.radial.shapes]
-    over = [2 * elements_over_face(lower.mesh, int(wave), lines_m) - 1 for wave in lower.waves]
-    return int(sum(r * (low + high) for r, low, high in zip(across, under, over, strict=True)))
+def unknowns(lower: Lower, lines_m: Floats, count: int) -> int:
+    """Free nodes of the first harmonics together, with these lines over the face."""
+    over = 2 * elements_over_face(lower.mesh, lower.waves, lines_m) - 1
+    across, under = lower.nodes.T
+    return int(np.sum((across * (under + over))[:count]))

@@ -3,14 +3,13 @@
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
 
 import numpy as np
 
 from fieldrun.design.arrays import Floats, Ints
 from fieldrun.design.errors import SolveError
 from fieldrun.design.model import Magnets, Rotor
-from fieldrun.field.coupled_rings import solve_coupled, solve_frozen
+from fieldrun.field.coupled_rings import solve_coupled, solve_frozen, solve_later
 from fieldrun.field.field_map import FieldMap
 from fieldrun.field.outline import mean_radius_m
 from fieldrun.field.ring_family import gap_potential, lower_of, solve_gaps, unknowns
@@ -18,6 +17,8 @@ from fieldrun.field.ring_map import AirGap, air_gap, map_of
 from fieldrun.field.ring_mesh import RingDensity, gap_lines, ring_mesh
 from fieldrun.field.ring_steel import SteelState, steel_state, steel_tables
 from fieldrun.field.ring_system import RingSystem, first_orders, ring_system
+from fieldrun.field.ring_trail import Solved, Trail, foretold, longer
+from fieldrun.field.ring_variants import above_steel, at_gap
 from fieldrun.field.slabs import Stack, longest
 
 COUPLED = 6
@@ -126,56 +127,65 @@ def ring_fields(
     ------
     A machine's field, or why it could not be solved.
     """
-    fine = density or RingDensity()
-    for orders, same in groupby(rotors, lambda rotor: len(orders_of(magnets, rotor))):
-        group = list(same)
-        system = ring_system(magnets, ring_mesh(longest(magnets, stack), group[0], fine), _odd(orders), stack)
-        if system.mesh.steels:
-            yield from (_with_steel(magnets, rotor, fine, coupled, stack) for rotor in group)
-        else:
-            yield from _without_steel(magnets, group, fine, system)
+    if not rotors:
+        return
+    fine, shape = density or RingDensity(), longest(magnets, stack)
+    counts = [len(orders_of(magnets, rotor)) for rotor in rotors]
+    system = ring_system(magnets, ring_mesh(shape, rotors[0], fine), _odd(max(counts)), stack)
+    if not system.mesh.steels:
+        yield from _without_steel(magnets, rotors, counts, fine, system)
+        return
+    trail: Trail = ()
+    for rotor, count in zip(rotors, counts, strict=True):
+        own = above_steel(first_orders(at_gap(system, ring_mesh(shape, rotor, fine)), count), coupled)
+        try:
+            field, solved = _with_steel(magnets, rotor, own, min(coupled, count), trail)
+        except SolveError as error:
+            trail = ()
+            yield error
+            continue
+        trail = longer(trail, solved)
+        yield field
 
 
 def _without_steel(
-    magnets: Magnets, rotors: list[Rotor], density: RingDensity, system: RingSystem
+    magnets: Magnets, rotors: Sequence[Rotor], counts: list[int], density: RingDensity, system: RingSystem
 ) -> Iterator[RingField | SolveError]:
     lower = lower_of(system)
     for first in range(0, len(rotors), AT_ONCE):
-        some = rotors[first : first + AT_ONCE]
-        gaps = [gap_lines(magnets, rotor, density) for rotor in some]
+        some = slice(first, first + AT_ONCE)
+        gaps = [gap_lines(magnets, rotor, density) for rotor in rotors[some]]
         try:
-            solution = solve_gaps(lower, gaps)
+            solution = solve_gaps(lower, gaps, counts[some])
         except SolveError as error:
-            yield from (error for _ in some)
+            yield from (error for _ in gaps)
             continue
-        for index, rotor in enumerate(some):
-            gap = AirGap(gaps[index], gap_potential(solution, index))
-            yield RingField(map_of(system, gap, magnets, rotor), "rings", (), 0, unknowns(lower, gaps[index]))
+        for index, (rotor, count) in enumerate(zip(rotors[some], counts[some], strict=True)):
+            gap = AirGap(gaps[index], gap_potential(solution, index)[:count])
+            field_map = map_of(first_orders(system, count), gap, magnets, rotor)
+            yield RingField(field_map, "rings", (), 0, unknowns(lower, gaps[index], count))
 
 
 def _with_steel(
-    magnets: Magnets, rotor: Rotor, density: RingDensity, coupled: int, stack: Stack
-) -> RingField | SolveError:
-    try:
-        return _steel_field(magnets, rotor, density, coupled, stack)
-    except SolveError as error:
-        return error
-
-
-def _steel_field(magnets: Magnets, rotor: Rotor, density: RingDensity, coupled: int, stack: Stack) -> RingField:
-    mesh = ring_mesh(longest(magnets, stack), rotor, density)
-    system = ring_system(magnets, mesh, orders_of(magnets, rotor), stack)
-    count = sum(math.prod(nodes.stop - nodes.start for nodes in free) for free in system.free)
-    first = solve_coupled(first_orders(system, 1))
-    potential = solve_frozen(system, first.states)
+    magnets: Magnets, rotor: Rotor, system: RingSystem, coupled: int, trail: Trail
+) -> tuple[RingField, Solved]:
+    """Solve a machine from where the trail leads; its field, and what its successor may look back at."""
+    start = foretold(trail, rotor.gap_m or 0.0, system.mesh, len(system.waves))
+    alone, whole = (None, None) if start is None else start
+    first = solve_coupled(first_orders(system, 1), alone)
     model, steps = "rings", first.newton_steps
     if max(peak_t(state) for state in first.states) < SATURATES_T:
-        states = tuple(steel_state(steel, potential) for steel in steel_tables(mesh, system.waves))
+        potential = solve_frozen(system, first.states, whole)
+        states = tuple(steel_state(steel, potential) for steel in steel_tables(system.mesh, system.waves))
     else:
-        solution = solve_coupled(first_orders(system, coupled), potential[:coupled])
-        potential[:coupled] = solution.potential
-        model, states, steps = "coupled rings", solution.states, steps + solution.newton_steps
-    return RingField(map_of(system, air_gap(system, potential), magnets, rotor), model, _reports(states), steps, count)
+        few = first_orders(system, coupled)
+        met = solve_coupled(few, solve_frozen(few, first.states) if whole is None else whole[:coupled])
+        potential = solve_later(system, first.states, met.potential, whole)
+        model, states, steps = "coupled rings", met.states, steps + met.newton_steps
+    count = sum(math.prod(nodes.stop - nodes.start for nodes in free) for free in system.free)
+    field_map = map_of(system, air_gap(system, potential), magnets, rotor)
+    solved = Solved(rotor.gap_m or 0.0, system.mesh, first.potential, potential)
+    return RingField(field_map, model, _reports(states), steps, count), solved
 
 
 def ring_map(magnets: Magnets, rotor: Rotor, density: RingDensity | None = None) -> FieldMap:

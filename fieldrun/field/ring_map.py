@@ -61,25 +61,32 @@ def map_of(system: RingSystem, gap: AirGap, magnets: Magnets, rotor: Rotor) -> F
     value, slope = at_heights(system, gap, heights)
     kept, steepness = _radii(radii.tobytes(), APART_PITCHES * math.pi / magnets.pole_pairs)
     r, value, slope = radii[kept], value[:, kept], slope[:, kept]
-    rising, along, turning = -steepness @ value, value * waves[:, None, None] / r[:, None], -slope
-    if rotor.faces == 2:
-        heights = np.concatenate([heights, (rotor.gap_m or 0.0) - heights[-2::-1]])
-        rising, along, turning = _mirrored(rising, -1.0), _mirrored(along, -1.0), _mirrored(turning, 1.0)
+    both = rotor.faces == 2
+    b_r, b_theta, b_z = (_whole(one, sign, both) for one, sign in ((-steepness @ value, -1), (value, -1), (-slope, 1)))
+    b_theta *= -1j * waves[:, None, None] / r[:, None]  # a sine is minus the imaginary unit times the wave
     return FieldMap(
         pole_pairs=magnets.pole_pairs,
         orders=waves // magnets.pole_pairs,
         radii_m=r,
-        heights_m=heights,
-        b_r_t=_amplitudes(rising),
-        # a sine is minus the imaginary unit times the wave
-        b_theta_t=-1j * _amplitudes(along),
-        b_z_t=_amplitudes(turning),
+        heights_m=np.concatenate([heights, (rotor.gap_m or 0.0) - heights[-2::-1]]) if both else heights,
+        b_r_t=b_r,
+        b_theta_t=b_theta,
+        b_z_t=b_z,
         open_above=rotor.gap_m is None,
     )
 
 
-def _amplitudes(gradient: Floats) -> Complexes:
-    return np.asarray(MU0 * gradient, np.complex128)
+def _whole(lower: Floats, sign: int, both: bool) -> Complexes:
+    """Amplitudes [T] from gradients [A/m], (n, r, z), of both halves between two faces: unlike poles mirror each other.
+
+    In the middle between them the potential is zero, and its slope over height is even.
+    """
+    count = lower.shape[2]
+    out = np.zeros((*lower.shape[:2], 2 * count - 1 if both else count), complex)
+    np.multiply(lower, MU0, out=out.real[:, :, :count])
+    if both:
+        np.multiply(lower[:, :, -2::-1], sign * MU0, out=out.real[:, :, count:])
+    return out
 
 
 def _lower_heights(lines: Floats, magnets: Magnets, rotor: Rotor) -> Floats:
@@ -110,11 +117,6 @@ def _apart(radii: Floats, share: float) -> Ints:
         if radius - radii[kept[-1]] > share * radius:
             kept.append(index)
     return np.array(kept)
-
-
-def _mirrored(lower: Floats, sign: float) -> Floats:
-    """Both halves of a gap; in the middle between unlike poles the potential changes its sign."""
-    return np.concatenate([lower, sign * lower[:, :, -2::-1]], axis=2)
 
 
 def at_heights(system: RingSystem, gap: AirGap, heights_m: Floats) -> tuple[Floats, Floats]:

@@ -11,7 +11,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from fieldrun.design.arrays import Floats
+from fieldrun.design.arrays import Floats, Ints
 from fieldrun.design.model import Magnets, Plate, Rotor, SteelCurve
 from fieldrun.field.axis import Axis, axis_of, graded
 from fieldrun.field.outline import mean_radius_m, radial_breaks_m
@@ -161,12 +161,13 @@ def reach(mesh: RingMesh, wave: int) -> tuple[slice, slice]:
     return _between(mesh.radial, inner / fade, outer * fade), _between(mesh.axial, low - far, high + far)
 
 
-def elements_over_face(mesh: RingMesh, wave: int, lines_m: Floats) -> int:
-    """Elements over the magnets' face in which the harmonic is solved, of those between lines that start at the face.
+def elements_over_face(mesh: RingMesh, waves: Ints, lines_m: Floats) -> Ints:
+    """Elements over the magnets' face in which each harmonic is solved, of those between lines that start at the face.
 
     What `reach` says for these lines in the mesh, if no steel is above them.
     """
-    return min(len(lines_m) - 1, int(np.searchsorted(lines_m, mesh.core_m[3] + _far(mesh, wave), side="left")))
+    highest = mesh.core_m[3] + np.array([_far(mesh, int(wave)) for wave in waves])
+    return np.minimum(len(lines_m) - 1, np.searchsorted(lines_m, highest, side="left"))
 
 
 def _far(mesh: RingMesh, wave: int) -> float:

@@ -12,13 +12,16 @@ from functools import lru_cache
 import numpy as np
 import scipy.linalg
 
-from fieldrun.design.arrays import Floats, frozen_array
+from fieldrun.design.arrays import Floats, Ints, frozen_array
 from fieldrun.field.axis import axis_of, mass, stiffness
 from fieldrun.field.ring_mesh import GAUSS
 from fieldrun.field.ring_system import RingSystem, in_air
 
-KEPT = 8
-"""Meshes over the radius whose modes are remembered: machines that differ in gap and thickness share one."""
+KEPT = 128
+"""Harmonics whose modes are remembered: machines that differ in gap and thickness have the same."""
+
+_Solved = tuple[Floats, Floats]
+"""Eigenvalues and vectors."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,21 +45,19 @@ class Modes:
 
 def radial_modes(system: RingSystem) -> Modes:
     """Modes over the radius of a machine filled with air."""
-    ranges = tuple((radial.start, radial.stop) for radial, _ in system.free)
-    return _radial_modes(system.mesh.radial.vertices_m.tobytes(), system.waves.tobytes(), ranges)
+    lines = system.mesh.radial.vertices_m.tobytes()
+    parts = [radial for radial, _ in system.free]
+    solved = [
+        _radial_modes(lines, int(wave), part.start, part.stop) for wave, part in zip(system.waves, parts, strict=True)
+    ]
+    return _padded(solved, parts, system.mesh.radial.count)
 
 
 @lru_cache(maxsize=KEPT)
-def _radial_modes(vertices: bytes, waves: bytes, ranges: tuple[tuple[int, int], ...]) -> Modes:
-    radial = axis_of(np.frombuffer(vertices), GAUSS)
-    air = in_air(radial, np.frombuffer(waves, np.int64))
-    parts = [slice(*ends) for ends in ranges]
-    sides = (air.slopes + turns for turns in air.turns)
-    return _modes(
-        [(side[part, part], air.values[part, part]) for side, part in zip(sides, parts, strict=True)],
-        parts,
-        radial.count,
-    )
+def _radial_modes(lines: bytes, wave: int, start: int, stop: int) -> _Solved:
+    air = in_air(axis_of(np.frombuffer(lines), GAUSS), np.array([wave]))
+    side = air.slopes + air.turns[0]
+    return _solved(side[start:stop, start:stop], air.values[start:stop, start:stop])
 
 
 def lower_modes(system: RingSystem) -> Modes:
@@ -64,14 +65,19 @@ def lower_modes(system: RingSystem) -> Modes:
     lower = axis_of(system.mesh.axial.vertices_m[: system.mesh.gap.first + 1], GAUSS)
     stiff, massy = stiffness(lower), mass(lower)
     parts = [slice(axial.start, lower.count) for _, axial in system.free]
-    return _modes([(stiff[part, part], massy[part, part]) for part in parts], parts, lower.count)
+    different = {part.start: _solved(stiff[part, part], massy[part, part]) for part in parts}
+    return _padded([different[part.start] for part in parts], parts, lower.count)
 
 
-def _modes(pairs: Sequence[tuple[Floats, Floats]], parts: Sequence[slice], nodes: int) -> Modes:
-    count = max(part.stop - part.start for part in parts)
+def _solved(side: Floats, massy: Floats) -> _Solved:
+    values, shapes = scipy.linalg.eigh(side, massy, check_finite=False)
+    return frozen_array(values), frozen_array(shapes)
+
+
+def _padded(solved: Sequence[_Solved], parts: Sequence[slice], nodes: int) -> Modes:
+    count = max(len(own) for own, _ in solved)
     shapes, values = np.zeros((len(parts), nodes, count)), np.ones((len(parts), count))
-    for n, ((side, massy), part) in enumerate(zip(pairs, parts, strict=True)):
-        own, vectors = scipy.linalg.eigh(side, massy, check_finite=False)
+    for n, ((own, vectors), part) in enumerate(zip(solved, parts, strict=True)):
         values[n, : len(own)], shapes[n, part, : len(own)] = own, vectors
     return Modes(shapes, values)
 
@@ -90,13 +96,13 @@ class Column:
     profile: Floats
 
 
-def column(lengths_m: Floats, ends: Sequence[int], modes: Modes) -> Column:
+def column(lengths_m: Floats, ends: Ints, modes: Modes) -> Column:
     """Solve the air over the face mode by mode, from the top down.
 
     Parameters
     ----------
     lengths_m : (e,) elements from the face up
-    ends : (n) the element at whose foot each harmonic is held at zero, counted from the face
+    ends : (n,) the element at whose foot each harmonic is held at zero, counted from the face
     modes : over the radius
     """
     massy, stiff = modes.values[:, :, None] * lengths_m / 30, 1 / (3 * lengths_m)
@@ -104,7 +110,7 @@ def column(lengths_m: Floats, ends: Sequence[int], modes: Modes) -> Column:
     middle, beside = 16 * (massy + stiff), 2 * massy - 8 * stiff
     own, across = 4 * massy + 7 * stiff - beside**2 / middle, stiff - massy - beside**2 / middle
     count = len(lengths_m)
-    free_above = np.asarray(ends)[:, None] > np.arange(1, count + 1)
+    free_above = ends[:, None] > np.arange(1, count + 1)
     pull, share = np.zeros(modes.values.shape), np.zeros((*modes.values.shape, count))
     for e in range(count - 1, -1, -1):
         share[:, :, e] = np.where(free_above[:, e, None], -across[:, :, e] / (own[:, :, e] + pull), 0.0)
@@ -113,5 +119,5 @@ def column(lengths_m: Floats, ends: Sequence[int], modes: Modes) -> Column:
     profile[:, :, 0] = 1.0
     profile[:, :, 2::2] = np.cumprod(share, axis=2)
     profile[:, :, 1::2] = -beside / middle * (profile[:, :, :-1:2] + profile[:, :, 2::2])
-    profile[:, :, 1::2] *= np.asarray(ends)[:, None, None] > np.arange(count)[:, None].T
+    profile[:, :, 1::2] *= ends[:, None, None] > np.arange(count)
     return Column(pull, profile)

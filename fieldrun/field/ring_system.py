@@ -17,6 +17,7 @@ from fieldrun.design.model import Magnets
 from fieldrun.design.units import MU0
 from fieldrun.field.axis import Axis, between, load, mass, stiffness
 from fieldrun.field.outline import radial_breaks_m
+from fieldrun.field.ring_coupling import Coupling, coupled, coupling
 from fieldrun.field.ring_mesh import GAUSS, RingMesh, part, reach
 from fieldrun.field.ring_sources import recoil_couplings, remanence_amplitudes
 from fieldrun.field.slabs import Slab, Stack, of_slab, slabs_of
@@ -152,16 +153,20 @@ def _source(layer: _Layer, orders: Ints) -> Floats:
 
 def first_orders(system: RingSystem, count: int) -> RingSystem:
     """The same rings with the first few harmonics only."""
-    some = slice(0, count)
+    return some_orders(system, slice(0, count))
 
-    def first(radial: RadialMatrices) -> RadialMatrices:
+
+def some_orders(system: RingSystem, some: slice) -> RingSystem:
+    """The same rings with a run of the harmonics only."""
+
+    def chosen(radial: RadialMatrices) -> RadialMatrices:
         return RadialMatrices(*(one[some, some] for one in (radial.slopes, radial.values, radial.turns)))
 
     return replace(
         system,
         waves=system.waves[some],
         air=replace(system.air, turns=system.air.turns[some]),
-        magnets=tuple((first(radial), axial) for radial, axial in system.magnets),
+        magnets=tuple((chosen(radial), axial) for radial, axial in system.magnets),
         sources=system.sources[some],
         free=system.free[some],
     )
@@ -171,24 +176,20 @@ def linear_operator(system: RingSystem) -> Matrix:
     """What multiplies a potential (n, r, z) by air and magnets, to [A]; made once, it may be used many times."""
     r, z = system.magnet_nodes
     sides, (stiff, massy) = system.air.slopes + system.air.turns, system.air_axial
-    magnets = [(_flat(radial.slopes + radial.turns), _flat(radial.values), axial) for radial, axial in system.magnets]
+    couplings = couplings_of(system)
 
     def times(potential: Floats) -> Floats:
         total = np.asarray(sides @ (potential @ massy) + system.air.values @ (potential @ stiff))
-        own = potential[:, r, z]
-        rows = (own.shape[0] * own.shape[1], own.shape[2])
-        for along, across, (its_stiff, its_massy) in magnets:
-            mixed = along @ (own @ its_massy).reshape(rows) + across @ (own @ its_stiff).reshape(rows)
-            total[:, r, z] += mixed.reshape(own.shape)
+        if couplings:
+            total[:, r, z] += coupled(couplings, potential[:, r, None, z])[:, :, 0]
         return total
 
     return times
 
 
-def _flat(couplings: Floats) -> Floats:
-    """(n, m, i, j) as one matrix of rows (n, i) and columns (m, j)."""
-    orders, _, rows, _ = couplings.shape
-    return couplings.transpose(0, 2, 1, 3).reshape(orders * rows, orders * rows)
+def couplings_of(system: RingSystem) -> tuple[Coupling, ...]:
+    """The magnets' slabs; none if their permeability is air's."""
+    return tuple(coupling(radial.slopes + radial.turns, radial.values, axial) for radial, axial in system.magnets)
 
 
 def linear_part(system: RingSystem, potential: Floats) -> Floats:

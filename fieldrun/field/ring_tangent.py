@@ -5,7 +5,7 @@ matrices, and then serve every step of the conjugate gradients and every harmoni
 """
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, reduce
 
 import numpy as np
 
@@ -99,17 +99,15 @@ def steel_times(matrices: tuple[SteelMatrices, ...], change: Floats, out: Floats
     for one in matrices:
         r, z = one.tables.nodes
         moved = _gathered(change[:, r, z])
-        if one.mixed is None:
-            answer = one.own @ moved[:, :, :, None]
-        else:
-            answer = one.mixed @ moved.reshape(len(moved), -1, 1)
+        mixed = one.mixed
+        answer = one.own @ moved[:, :, :, None] if mixed is None else mixed @ moved.reshape(len(moved), -1, 1)
         _scatter(answer.reshape(moved.shape), out[:, r, z])
 
 
 def _gathered(values: Floats) -> Floats:
     """(n, r, z) of a disc at each element's nodes, (e, n, 9)."""
-    places = [values[:, i : values.shape[1] - 2 + i : 2, k : values.shape[2] - 2 + k : 2] for i in _LOCAL for k in _LOCAL]
-    parts = np.stack(places, axis=3)
+    rows, columns = (count - 2 for count in values.shape[1:])
+    parts = np.stack([values[:, i : rows + i : 2, k : columns + k : 2] for i in _LOCAL for k in _LOCAL], axis=3)
     return np.ascontiguousarray(parts.transpose(1, 2, 0, 3)).reshape(-1, len(values), NODES)
 
 
@@ -134,7 +132,7 @@ def steel_bands(matrices: tuple[SteelMatrices, ...], free: tuple[tuple[slice, sl
     free : (n) nodes along radius and height where each harmonic is unknown
     """
     return [
-        np.sum([_banded(one.tables, one.own[:, n], nodes) for one in matrices], axis=0) for n, nodes in enumerate(free)
+        reduce(np.add, (_banded(one.tables, one.own[:, n], nodes) for one in matrices)) for n, nodes in enumerate(free)
     ]
 
 

@@ -17,6 +17,9 @@ from fieldrun.generator.line_integral import NOISE
 from fieldrun.winding.pieces import Pieces
 from fieldrun.winding.sampling import ALIKE_DIGITS, Distinct, Samples, distinct, gauss_samples, selected
 
+SHARED = 8
+"""Weights are made for so many harmonics more at a time."""
+
 KEPT = 8
 """Windings remembered: a few MB each."""
 
@@ -35,13 +38,13 @@ class Weights:
     ----------
     heights_m : (h,) distinct heights above the winding's first end
     level, piece : (g,) height and different piece of each group; pieces ascending
-    values : (n, g, r) complex [m^2]
+    values : (n, g, 2, r) real and imaginary part [m^2]; of more harmonics, perhaps, than a field has
     """
 
     heights_m: Floats
     level: Ints
     piece: Ints
-    values: Complexes
+    values: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,26 +85,37 @@ def transferred(field_map: FieldMap, pieces: Pieces, phases: int) -> Complexes:
     ValueError
         If a conductor leaves the heights of the map.
     """
-    total, size = np.zeros((2, phases, len(field_map.orders)), complex)
+    orders = len(field_map.orders)
+    total, size = np.zeros((2, phases, orders), complex)
     foot = float(pieces.start[0, 2])
     for transfer in _transfers(_key(field_map, pieces, phases, foot)):
         count = transfer.copies.shape[1]
         own = _own(field_map, field_map.b_z_t, transfer.axial, foot, count)
         own += _own(field_map, field_map.b_r_t, transfer.radial, foot, count)
-        total += np.einsum("nu,knu->kn", own, transfer.waves)
+        total += np.einsum("nu,knu->kn", own, transfer.waves[:, :orders])
         size += np.einsum("nu,ku->kn", np.abs(own), transfer.copies)
     return np.where(np.abs(total) > NOISE * size.real, total, 0.0)
 
 
 def _own(field_map: FieldMap, amplitudes: Complexes, weights: Weights, foot_m: float, pieces: int) -> Complexes:
     """What each different piece contributes at angle 0, (n, u)."""
-    out = np.zeros((len(amplitudes), pieces), complex)
+    orders = len(amplitudes)
+    out = np.zeros((orders, pieces), complex)
     if len(weights.piece):
         levels = at_heights(field_map, amplitudes, foot_m + weights.heights_m)
-        groups = np.einsum("ngr,nrg->ng", weights.values, levels[:, :, weights.level])
+        chosen = levels.swapaxes(1, 2)[:, weights.level]
+        groups = _weighted(weights.values[:orders], np.ascontiguousarray(chosen.real))
+        if np.iscomplexobj(chosen):
+            groups += 1j * _weighted(weights.values[:orders], np.ascontiguousarray(chosen.imag))
         first = np.flatnonzero(np.diff(weights.piece, prepend=-1))
         out[:, weights.piece[first]] = np.add.reduceat(groups, first, axis=1)
     return out
+
+
+def _weighted(weights: Floats, values: Floats) -> Complexes:
+    """Weights (n, g, 2, r) times values (n, g, r), summed over the radii."""
+    real, imaginary = np.moveaxis(np.einsum("ngcr,ngr->ngc", weights, values), 2, 0)
+    return np.asarray(real + 1j * imaginary)
 
 
 def _key(field_map: FieldMap, pieces: Pieces, phases: int, foot_m: float) -> _Key:
@@ -113,7 +127,7 @@ def _key(field_map: FieldMap, pieces: Pieces, phases: int, foot_m: float) -> _Ke
         pieces.phase.tobytes(),
         phases,
         field_map.pole_pairs,
-        field_map.orders.tobytes(),
+        _enough(field_map.orders).tobytes(),
         field_map.radii_m.tobytes(),
     )
 
@@ -121,6 +135,12 @@ def _key(field_map: FieldMap, pieces: Pieces, phases: int, foot_m: float) -> _Ke
 def _transfers(key: _Key) -> Iterable[Transfer]:
     remembered = _remembered(key)
     return _made(key) if remembered is None else remembered
+
+
+def _enough(orders: Ints) -> Ints:
+    """The same odd orders and a few more, so that fields with a harmonic more or less share their weights."""
+    plain = 2 * np.arange(-(-len(orders) // SHARED) * SHARED) + 1
+    return plain if len(orders) > SHARED / 2 and np.array_equal(orders, plain[: len(orders)]) else orders
 
 
 @lru_cache(maxsize=KEPT)
@@ -166,7 +186,7 @@ def _weights(samples: Samples, splines: Floats, factor: Complexes, kept: Floats)
         own = index[member == one]
         values[:, one] = factor[:, own] @ splines[own]
     piece, level = np.divmod(group, max(len(heights), 1))
-    return Weights(heights, level, piece, values)
+    return Weights(heights, level, piece, np.stack([values.real, values.imag], axis=2))
 
 
 def _copies(different: Distinct, pieces: Pieces, phases: int, waves: Ints) -> tuple[Complexes, Floats]:

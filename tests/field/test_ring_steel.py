@@ -71,7 +71,9 @@ def tangent_of(system: RingSystem, potential: Floats, change: Floats) -> Floats:
 
 def test_steel_held_as_it_is_is_the_tangent_of_straight_steel() -> None:
     system = system_of(THOUSAND)
-    held = tuple(held_matrices(one, np.full(one.weights.shape, 999.0)) for one in steel_tables(system.mesh, system.waves))
+    held = tuple(
+        held_matrices(one, np.full(one.weights.shape, 999.0)) for one in steel_tables(system.mesh, system.waves)
+    )
     change = potential_of(system, 1.0)
     out = np.zeros_like(change)
     steel_times(held, change, out)
@@ -139,7 +141,9 @@ def test_steel_down_to_the_sides_of_the_mesh() -> None:
     """A disc without a hole ends on the axis, where the potential is held at zero: no unknown, no entry."""
     rotor = Rotor(1, None, Plate(MILD, 0.004), None, 0.0, 0.081)
     system = ring_system(DISCS, ring_mesh(DISCS, rotor, COARSE), ORDERS)
-    for band, (r, z) in zip(steel_bands(matrices_of(system, 0 * system.sources), system.free), system.free, strict=True):
+    for band, (r, z) in zip(
+        steel_bands(matrices_of(system, 0 * system.sources), system.free), system.free, strict=True
+    ):
         assert band.shape[1] == (r.stop - r.start) * (z.stop - z.start)
         assert np.all(np.isfinite(band))
 
