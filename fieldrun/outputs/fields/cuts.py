@@ -32,8 +32,8 @@ from fieldrun.outputs.style import (
 MOST_CURVES = 3
 """Curves in one cut: more cannot be told apart."""
 
-POINTS = 241
-"""Places along a curve."""
+POINTS, HEIGHTS = 241, 121
+"""Places along a curve, and along one over height, where each costs splines of its own."""
 
 OPEN_REACH = 2.0
 """Over an open face the cut over height ends at so many times the highest height of interest."""
@@ -84,12 +84,12 @@ def cuts_of(result: RunResult, places: Places, map_radii_m: Floats) -> Cuts:
     angle = _span(places.angles_rad, 2 * math.pi / result.field_map.pole_pairs)
     radius = np.linspace(map_radii_m[0], map_radii_m[-1], POINTS)
     low, high = _height_ends(result, float(heights[-1]))
-    height = np.linspace(low, high, POINTS)
+    height = np.linspace(low, high, HEIGHTS)
     at_radii, at_heights = (tuple(plain(one / MM, "mm") for one in some) for some in (radii, heights))
     return Cuts(
         over_angle=Cut(angle / DEGREE, np.stack([_b_z(result, r, angle, mid_height) for r in radii]), at_radii),
         over_radius=Cut(radius / MM, np.stack([_b_z(result, radius, 0.0, z) for z in heights]), at_heights),
-        over_height=Cut(height / MM, np.stack([_b_z(result, r, 0.0, height) for r in radii]), at_radii),
+        over_height=Cut(height / MM, _b_z(result, radii[:, None], 0.0, height), at_radii),
         captions=(
             f"round the shaft at height {plain(mid_height / MM, 'mm')}; radius",
             "along the radius over a north pole's centre; height",
