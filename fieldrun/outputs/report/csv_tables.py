@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from fieldrun.design.units import DEGREE, RPM
+from fieldrun.design.units import RPM
 from fieldrun.generator.result import RunResult
 from fieldrun.generator.speeds import asked_speeds
 from fieldrun.outputs.result_file import about
@@ -48,7 +48,7 @@ def _text(
 def _waveform(result: RunResult) -> str:
     """Open-circuit volts of every phase over one electrical period at the highest asked speed."""
     speed, emf = asked_speeds(result.design)[-1], result.emf
-    degrees = emf.rotor_angle_rad / DEGREE
+    degrees = np.degrees(emf.rotor_angle_rad)
     volts = emf.waveform * speed * RPM
     columns = ("rotor_angle_deg", "electrical_angle_deg", *(f"phase_{k + 1}_v" for k in range(len(volts))))
     rows = np.vstack([degrees, degrees * emf.pole_pairs, volts]).T.tolist()
