@@ -31,6 +31,9 @@ LOOSEST, TIGHTEST = 1e-2, 1e-6
 FROZEN = 1e-7
 """Residual relative to the magnets' sources with the steel held."""
 
+ENOUGH = 0.3
+"""Share of `NEWTON_TOLERANCE` that the last step's conjugate gradients may leave."""
+
 SLOPE_LEFT = 0.9
 """Share of the energy's slope that a step may leave, in size; one that leaves more is halved."""
 
@@ -84,9 +87,16 @@ def solve_coupled(system: RingSystem, start: Floats | None = None) -> SteelSolut
             if left <= NEWTON_TOLERANCE:
                 return SteelSolution(point.potential, point.states, step)
             tangent = tuple(tangent_matrices(state) for state in point.states)
-            direction = _solved(newton, tangent, -point.residual, max(TIGHTEST, min(LOOSEST, 0.1 * left)))
+            direction = _solved(newton, tangent, -point.residual, _tolerance(left))
             point = _line_search(newton, point, direction)
     raise SolveError(_failed(system))
+
+
+def _tolerance(left: float) -> float:
+    """Tolerance of a step's conjugate gradients: no better than the step itself, which takes off the square; and not
+    what is left after the last step far below what ends Newton.
+    """
+    return min(LOOSEST, max(TIGHTEST, 0.1 * left, ENOUGH * NEWTON_TOLERANCE / left))
 
 
 @dataclass(frozen=True, eq=False)
