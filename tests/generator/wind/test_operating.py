@@ -198,3 +198,13 @@ def test_the_generator_is_computed_once_and_at_sixty_speeds(hut):
     pair = coupled(result.wind.rotor, counted, result.charging_starts_rad_s, 8.0)
     power_curve(pair, wind_grid(pair.rotor, 25.0), 8.0)
     assert calls == [60]
+
+
+def test_nanowatts_at_the_start_of_charging_are_no_charge():
+    """The start goes by samples of a wave and may lie a hair above the true one, where a trace flows already."""
+    rotor, kink = straight_rotor(drag_nm=0.0), 20.0
+    traces = machine(lambda w: 1e-4 * w, lambda w: np.where(w < kink, 0.0, 1e-7 + np.maximum(w - kink, 0.0)))
+    pair = coupled(rotor, traces, kink, 12.0)
+    curve = power_curve(pair, np.linspace(0, 12, 121))
+    cut_in = cut_in_m_s(pair, curve)
+    assert settled_rad_s(pair, np.array([cut_in]))[0] == pytest.approx(kink, rel=1e-6)
