@@ -77,14 +77,16 @@ def _energy(before: Figures, after: Figures) -> str:
 def _starts(before: Figures, after: Figures) -> str:
     """When it starts, against when it started: in wind, or in rpm where no rotor is known."""
     if before.cut_in_m_s is not None:
-        return f"charges {_from(after.cut_in_m_s, 'm/s')} instead of {plain(before.cut_in_m_s, 'm/s')}"
-    if before.charging_rpm is not None:
-        return f"charges {_from(after.charging_rpm, 'rpm')} instead of {plain(before.charging_rpm, 'rpm')}"
-    return ""
-
-
-def _from(value: float | None, unit: str) -> str:
-    return "never" if value is None else f"from {plain(value, unit)}"
+        was, now, unit = before.cut_in_m_s, after.cut_in_m_s, "m/s"
+    elif before.charging_rpm is not None:
+        was, now, unit = before.charging_rpm, after.charging_rpm, "rpm"
+    else:
+        return ""
+    does = "gives power" if before.charging_rpm is None else "charges"
+    if now is None:
+        return f"{does} never instead of from {plain(was, unit)}"
+    as_before = "as before" if plain(was) == plain(now) else f"instead of {plain(was, unit)}"
+    return f"{does} from {plain(now, unit)} {as_before}"
 
 
 def _taken(before: Figures, after: Figures) -> list[str]:
@@ -110,8 +112,11 @@ def _wish(before: Figures, wish: RoundsFor) -> str:
     if wish.figures is None:
         return f"Charging from {wind} on is out of reach by rounds alone: {wish.reason}."
     now = wish.figures
-    energy = "" if before.annual_kwh is None else f"; the year then brings {plain(before.yields)} -> "
-    energy += "" if before.annual_kwh is None else f"{plain(now.yields)} kWh, {_why(before, now)}"
+    if now.rounds == before.rounds:
+        return f"To charge from {wind} on, no fewer than the {now.rounds} rounds per phase that it has will do."
+    energy = ""
+    if before.annual_kwh is not None:
+        energy = f"; the year then brings {plain(before.yields)} -> {plain(now.yields)} kWh, {_why(before, now)}"
     copper = ", ".join(_taken(before, now))
     return (
         f"To charge from {wind} on, wind {now.rounds} rounds per phase instead of {before.rounds} "
@@ -121,9 +126,12 @@ def _wish(before: Figures, wish: RoundsFor) -> str:
 
 
 def _why(before: Figures, now: Figures) -> str:
-    if now.yields < before.yields:
-        return "for in strong winds more rounds of thinner wire resist more than they give"
-    return "for fewer volts are lost than won"
+    """What more rounds, or fewer, do in strong winds and in light ones."""
+    more, gains = now.rounds > before.rounds, now.yields >= before.yields
+    if more:
+        text = "light winds gain more than strong ones lose to their resistance"
+        return text if gains else "for in strong winds more rounds of thinner wire resist more than they give"
+    return "for in strong winds fewer rounds resist less" if gains else "for fewer rounds give fewer volts"
 
 
 def changes_table(told: Changes) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:

@@ -39,7 +39,8 @@ def test_the_best_change_and_the_wish(told):
     assert advice_lines(told) == [
         (
             "Best single change: thicker wire, fewer rounds (wire.copper_mm = 0.71, winding.rounds = 40, "
-            'rotor.gap_mm = "stack"): 256 -> 277 kWh a year, charges from 2.37 m/s instead of 2.15 m/s, +34 g of copper, gap 8.1 mm.'
+            'rotor.gap_mm = "stack"): 256 -> 277 kWh a year, charges from 2.37 m/s instead of 2.15 m/s, +34 g of '
+            "copper, gap 8.1 mm."
         ),
         (
             "To charge from 1.79 m/s on, wind 56 rounds per phase instead of 44 (wire.awg = 24, winding.rounds = 56): "
@@ -47,6 +48,33 @@ def test_the_best_change_and_the_wish(told):
             "rounds of thinner wire resist more than they give."
         ),
     ]
+
+
+def test_what_does_not_change_is_told_as_such(told):
+    same = dataclasses.replace(told.wish, figures=dataclasses.replace(NOW, cut_in_m_s=1.7))
+    assert advice_lines(dataclasses.replace(told, wish=same))[1] == (
+        "To charge from 1.79 m/s on, no fewer than the 44 rounds per phase that it has will do."
+    )
+    resistor = dataclasses.replace(NOW, charging_rpm=None)
+    row = dataclasses.replace(BEST, figures=dataclasses.replace(resistor, annual_kwh=300.0))
+    assert (
+        "256 -> 300 kWh a year, gives power from 2.15 m/s as before."
+        in advice_lines(Changes(resistor, (row,), row, None))[0]
+    )
+
+
+@pytest.mark.parametrize(
+    ("rounds", "energy", "why"),
+    [
+        (56, 300.0, "light winds gain more than strong ones lose to their resistance"),
+        (40, 300.0, "for in strong winds fewer rounds resist less"),
+        (40, 200.0, "for fewer rounds give fewer volts"),
+    ],
+)
+def test_why_the_year_changes(told, rounds, energy, why):
+    figures = dataclasses.replace(EARLY, rounds=rounds, annual_kwh=energy)
+    wish = dataclasses.replace(WISH, figures=figures)
+    assert advice_lines(dataclasses.replace(told, wish=wish))[1].endswith(f" kWh, {why}.")
 
 
 def test_nothing_to_gain_and_out_of_reach():

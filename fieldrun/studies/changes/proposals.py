@@ -66,8 +66,13 @@ def _connections(design: Design) -> Iterator[Proposal]:
         return
     joined = joined_as(design.winding, load)
     for other in CONNECTIONS:
-        if other != joined and not (other == "delta" and design.winding.phases == 2):
+        if other != joined and not _is_idle(other, design.winding.phases, load):
             yield Proposal(f"connect-{other}", JOIN, ({"winding.connection": other, **_one_bridge(load)},))
+
+
+def _is_idle(connection: str, phases: int, load: Load) -> bool:
+    """Two phases make no delta, and without diodes phases apart are those of a star, for currents add up to nothing."""
+    return (connection == "delta" and phases == 2) or (connection == "separate" and load.rectifier == "none")
 
 
 def _one_bridge(load: Load) -> Keys:
