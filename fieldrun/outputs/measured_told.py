@@ -25,6 +25,9 @@ if TYPE_CHECKING:
 SHOWN, SHOWN_ALL = 5, 40
 """Explanations listed, and with -v."""
 
+CLOSE = 1.5
+"""Scores nearer than this fit alike: the order says nothing."""
+
 EXACT_PERCENT = 0.05
 """Differences below are told as none."""
 
@@ -76,7 +79,9 @@ def _most_likely(found: Measured) -> str:
         return f"Nothing that was tried explains all readings: {nearest}. Measure again, one thing at a time."
     hint = look(best)
     sure = f" To make sure: {hint}." if hint else ""
-    return f"Most likely {explained(best, found)} (that leaves {plain(best.left_percent, '%')}).{sure}"
+    close = any(other.explanation.score < best.score + CLOSE for other in found.alternatives)
+    first = "Of several explanations that fit alike the first is that" if close else "Most likely"
+    return f"{first} {explained(best, found)} (that leaves {plain(best.left_percent, '%')}).{sure}"
 
 
 def _fits(found: Measured) -> str:

@@ -1,12 +1,13 @@
 """Every explanation of the readings, the best first.
 
 Score = chi-square + 2 for every value set free: a gap other than drawn (within 15 %), magnets of another strength, wire
-of other ohms. That is Akaike's criterion (IEEE Trans. Automatic Control 19 (1974) 716, from memory) for errors of known
-size: one more value must make the readings e times as likely to be worth it. A mistake sets nothing free, but is one of
-many that were tried: 1.5 (judgement; it decides only between explanations that fit alike). chi-square takes
-the covariance of `bench`: each row's own noise and what all rows share. Nobody knows which pair of uneven lines was
-read: each row takes the likelier one and pays -2 ln of its share for the choice. Explanations whose scores differ by
-less than 4 (likelihoods by less than e^2) are not told apart by these readings.
+of other ohms (within 15 %; beyond, the wire is another one, which is a mistake besides). That is Akaike's criterion
+(IEEE Trans. Automatic Control 19 (1974) 716, from memory) for errors of known size: one more value must make the
+readings e times as likely to be worth it. A mistake sets nothing free, but is one of many that were tried: 1.5
+(judgement; it decides only between explanations that fit alike). chi-square takes the covariance of `bench`: each row's
+own noise and what all rows share. Nobody knows which pair of uneven lines was read: each row takes the likelier one and
+pays -2 ln of its share for the choice. Explanations whose scores differ by less than 4 (likelihoods by less than e^2)
+are not told apart by these readings.
 """
 
 from collections.abc import Sequence
@@ -35,6 +36,9 @@ APART = 4.0
 
 FREE_GAP, FREE_REMANENCE = 0.15, 0.1
 """How far gap and remanence may be from the drawing, as shares."""
+
+SAME_WIRE = 0.15
+"""Ohms farther off than that, as a share, are not those of the wire that was meant."""
 
 HOPELESS = 40.0
 """Explanations so much behind on the rows without a load are not tried on those with one."""
@@ -120,13 +124,22 @@ def _least(table: Curves, scan: ScanFit | None) -> float:
 
 
 def _both(guess: Guess, table: Curves, scan: ScanFit | None) -> list[Explanation]:
-    supposed = 0.0 if guess.key == "as_drawn" else FREE if guess.key == OTHER_OHMS else MISTAKE
+    supposed = _price(guess)
     plain = _explanation(guess, table, table.axis.drawn, chi_square(table, scan, table.axis.drawn), supposed, scan)
     free = fit(table, scan, FREE_GAP)
     if free is None:
         return [plain]
     other = _explanation(guess, table, free.value, free.chi_square, supposed + FREE, scan)
     return [plain, replace(other, gap=free)]
+
+
+def _price(guess: Guess) -> float:
+    """What a guess costs without a free gap."""
+    if guess.key == "as_drawn":
+        return 0.0
+    if guess.key != OTHER_OHMS:
+        return MISTAKE
+    return FREE if abs(np.log(guess.ohm[0])) < np.log(1 + SAME_WIRE) else FREE + MISTAKE
 
 
 def _stronger(guess: Guess, table: Curves, scan: ScanFit | None) -> list[Explanation]:

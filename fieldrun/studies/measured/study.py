@@ -44,7 +44,7 @@ class Measured:
     bench : the readings, row by row
     readings_file, scan_file : names of the files
     scan : the scan laid over the map
-    fitted : what the fits suppose: the best explanation's mistake, or none where nothing explains the readings
+    fitted : what the fits suppose: no mistake, or the best explanation's if gap or magnets alone explain nothing
     gap, remanence : each alone, all else as supposed; None where no reading depends on it
     both : both together
     explanations : all that were tried, the best first
@@ -119,7 +119,7 @@ def measured(
     laid_over = None if scan is None else fit_scan(scan, result.field_map, gap)
     guesses, hidden = unseen([base, *winding_faults(parts), *reading_faults(parts, readings.rows)], bench)
     explanations = ranked(guesses, gap, remanence, bench, laid_over)
-    fitted = explanations[0].guess if explanations[0].explains else base
+    fitted = _fitted(explanations)
     by_gap, by_strength = (curves_of(fitted, axis, bench, bench.used) for axis in (gap, remanence))
     gap_alone, strength_alone = fit(by_gap, laid_over, REACH), fit(by_strength, laid_over, REACH)
     return Measured(
@@ -136,6 +136,14 @@ def measured(
         unseen=tuple(hidden),
         gap_axis=gap,
     )
+
+
+def _fitted(explanations: list[Explanation]) -> Guess:
+    """What the fits suppose: nothing, as long as gap or magnets alone explain the readings nearly as well."""
+    best = explanations[0]
+    drawn = [one for one in explanations if one.guess.key == "as_drawn"]
+    plain = any(one.explains and one.score < best.score + APART for one in drawn)
+    return drawn[0].guess if plain or not best.explains else best.guess
 
 
 def _alternatives(explanations: list[Explanation], gap: Axis, bench: Bench) -> tuple[Alternative, ...]:

@@ -10,6 +10,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from fieldrun.studies.measured.study import measured
+
+pytestmark = pytest.mark.slow
+
 SEEDS = (1, 2, 3)
 
 FEW = (("winding.layers", 1), ("winding.rounds", 9))
@@ -119,7 +123,7 @@ def test_rounds_miscounted(prepared, bench, example, rounds, key):
 def test_strands_broken(prepared, bench, example):
     """Of seven strands one: six carry the current, by hand."""
     litz = (("wire.kind", "litz"), ("wire.copper_mm", None), ("wire.strand_mm", 0.2), ("wire.strands", 7))
-    design = (example, litz)
+    design = (example, (*litz, ("winding.layers", 3)))
     machine = bench.real(prepared(*design).result, ohm_factor=7 / 6)
     check(prepared, bench, design, machine, "strands_broken_1")
 
@@ -148,7 +152,8 @@ MISREAD = {
 @pytest.mark.parametrize("key", MISREAD)
 def test_another_quantity_than_written(prepared, bench, example, key):
     machine = bench.real(prepared(example).result)
-    check(prepared, bench, (example, ()), machine, key, spoil=MISREAD[key])
+    rows = [row for row in bench.rows if row[0] != "one_round_rms_v"]  # one round's wave is no sine
+    check(prepared, bench, (example, ()), machine, key, spoil=MISREAD[key], rows=rows)
 
 
 @pytest.mark.parametrize("example", ["hut-charger", "plank-ring", "quiet-halbach"])
@@ -183,11 +188,10 @@ def test_another_frequency_than_written(prepared, bench, example, key, factor):
 @pytest.mark.parametrize("wider", [-0.08, 0.08])
 def test_a_gap_8_percent_off_is_found_within_2_percent(prepared, bench, seed, wider):
     """Ten readings with half a per cent of noise; the machine that is read was solved anew in its own gap."""
-    from fieldrun.studies.measured.study import measured
-
-    designed = prepared("hut-charger")
+    thin = (("winding.layers", 3),)
+    designed = prepared("hut-charger", thin)
     gap = 8.0 * (1 + wider)
-    built = prepared("hut-charger", (("rotor.gap_mm", gap),)).result
+    built = prepared("hut-charger", (*thin, ("rotor.gap_mm", gap))).result
     found = measured(designed.result, bench.readings_of(bench.real(built), seed=seed))
     assert found.gap.value == pytest.approx(gap * 1e-3, rel=0.02)
     assert abs(found.gap.value - gap * 1e-3) < 3 * found.gap.error
@@ -196,3 +200,4 @@ def test_a_gap_8_percent_off_is_found_within_2_percent(prepared, bench, seed, wi
     assert abs(found.both.correlation) > 0.97
     assert found.both.condition > 8
     assert found.best.explains
+    assert found.fitted.key == "as_drawn"
