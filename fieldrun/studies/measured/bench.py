@@ -47,6 +47,9 @@ DROP_UNSURE = 0.3
 FLOOR = 2e-3
 """Share of the prediction as drawn below which a reading counts as nothing."""
 
+LEAST_CURRENT = 0.05
+"""Share of the largest predicted current below which a current counts as nothing."""
+
 STEP = 0.02
 """Share by which the EMF is raised to see how steeply a reading follows it."""
 
@@ -122,7 +125,7 @@ def bench_of(result: RunResult, drawn: Guess, readings: Readings) -> Bench:
     value = _values(result, drawn, rows, loads)
     slope = np.log(_safe(_values(result, scaled(drawn, _more(result)), rows, loads)) / _safe(value)) / np.log(1 + STEP)
     slope = np.clip(np.abs(slope), 1.0, 1 / STEP)
-    floor = np.maximum(FLOOR * value, _least(rows))
+    floor = np.maximum(FLOOR * value, _least(rows, value))
     ratio = np.array([row.value for row in rows]) / np.maximum(value, floor)
     noise, assumed = _noise(rows, np.where(used, ratio, 0.0), slope)
     is_ohm = np.array([row.kind == "phase_ohm" for row in rows])
@@ -152,10 +155,12 @@ def _values(result: RunResult, drawn: Guess, rows: tuple[Reading, ...], loads: t
     return np.array([predicted(result, drawn, row, load).values[0] for row, load in zip(rows, loads, strict=True)])
 
 
-def _least(rows: tuple[Reading, ...]) -> Floats:
+def _least(rows: tuple[Reading, ...], value: Floats) -> Floats:
     """A current of next to nothing is judged beside the largest: near the first charging all is uncertain."""
-    largest = max((row.value for row in rows if row.kind == "loaded_dc_a"), default=0.0)
-    return np.array([max(0.05 * largest, 1e-6) if row.kind == "loaded_dc_a" else 1e-9 for row in rows])
+    is_amps = np.array([row.kind == "loaded_dc_a" for row in rows])
+    read = np.array([row.value for row in rows])
+    largest = np.max(np.where(is_amps, value, 0.0)) or np.max(np.where(is_amps, read, 0.0))
+    return np.where(is_amps, max(LEAST_CURRENT * largest, 1e-6), 1e-9)
 
 
 def _drop_error(rows: tuple[Reading, ...], value: Floats, floor: Floats, load: Load | None) -> Floats:
