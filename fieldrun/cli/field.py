@@ -18,7 +18,9 @@ from fieldrun.cli.errors import told_errors
 @click.option(
     "--range", "range_t", type=float, metavar="T", help="End of the scale of map and cuts (default: largest)."
 )
-@click.option("--section-range", "section_t", type=float, metavar="T", help="End of the section's scale.")
+@click.option(
+    "--section-range", "section_t", type=float, metavar="T", help="End of the scale of section and radial cut."
+)
 @click.option("--swept", is_flag=True, help="Write the rings as hexahedra over one pole pair too.")
 @click.option("--solid", is_flag=True, help="Solve and write tetrahedra in three dimensions too (seconds).")
 @leaves_a_folder

@@ -193,7 +193,7 @@ def cells_at(view: RingView, angles_rad: ArrayLike, parts: int = 2) -> RingCells
     ----------
     view : solved rings
     angles_rad : (t,) [rad]
-    parts : cells in each element along either axis, 1 or 2
+    parts : cells in each element along either axis
     """
     angles = np.asarray(angles_rad, float)
     (value_r, slope_r), (value_z, slope_z) = (_samples(nodes, parts) for nodes in (view.radii_m, view.heights_m))

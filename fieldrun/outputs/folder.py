@@ -49,7 +49,7 @@ FIELD_FILES = frozenset(
     | {f"field-{kind}.vtu" for kind in ("section", "rings", "rings-swept", "solid")}
     | {
         f"field-{stem}.{end}"
-        for stem in ("section", "section-other", "gap", "cuts", "harmonics", "difference")
+        for stem in ("section", "section-other", "radial", "gap", "cuts", "harmonics", "difference")
         for end in ("svg", "png", "pdf")
     }
 )

@@ -125,7 +125,7 @@ def write_fields(
 
     with whole_folder(folder, replaced_by(FIELD_FILES, folder, fields.result.design.name)) as part:
         write_tables(fields, part)
-        write_space(fields.result, part, swept=swept, solid=solid)
+        write_space(fields.result, fields.view, part, swept=swept, solid=solid)
         if pictures:
             draw_all(fields, part)
         content = field_dict(fields, [FIELD_FILE, *(path.name for path in part.iterdir())])

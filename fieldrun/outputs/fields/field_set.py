@@ -9,6 +9,7 @@ from fieldrun.design.errors import DesignError, Fault
 from fieldrun.design.model import Design
 from fieldrun.design.read import design_hash
 from fieldrun.field.outline import radial_breaks_m
+from fieldrun.field.ring_view import RingView, ring_view
 from fieldrun.generator.result import RunResult
 from fieldrun.outputs.fields.asked import Asked, Places, places_of
 from fieldrun.outputs.fields.bars import Harmonics, harmonics_of
@@ -36,9 +37,10 @@ class FieldSet:
     grid : for the table and the arrays
     map_grid : for the pictures: denser, magnets and winding whole
     cuts, harmonics : for the pictures
+    view : the rings in space, for files and the cut along the radius
     largest_t : largest |B_z| in map and cuts, of both designs [T]
     gap_top_t, height_top_t : ends of their scale, and of that of the cut over height [T]
-    section_top_t : end of the section's scale, of both designs [T]
+    section_top_t : end of the scale of the section and of the cut along the radius, of both designs [T]
     other, other_grid, other_map : the second design's answer, and its field at the same places
     """
 
@@ -47,6 +49,7 @@ class FieldSet:
     map_grid: FieldGrid
     cuts: Cuts
     harmonics: Harmonics
+    view: RingView
     largest_t: float
     gap_top_t: float
     height_top_t: float
@@ -107,6 +110,7 @@ def field_set(
         map_grid=map_grid,
         cuts=cuts,
         harmonics=harmonics_of(result, places),
+        view=ring_view(result.design.magnets, result.design.rotor, result.field.stack),
         largest_t=largest,
         gap_top_t=range_t or rounded_up(largest),
         height_top_t=range_t or rounded_up(max(largest, float(np.abs(cuts.over_height.b_z_t).max()))),

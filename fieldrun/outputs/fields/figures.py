@@ -12,6 +12,7 @@ from fieldrun.outputs.fields.cuts import cuts_picture
 from fieldrun.outputs.fields.field_set import FieldSet
 from fieldrun.outputs.fields.gap_map import Frame, Panel, difference_map, gap_map
 from fieldrun.outputs.fields.looks import save_three, sign
+from fieldrun.outputs.fields.radial_cut import radial_cut
 from fieldrun.outputs.result_file import about
 from fieldrun.outputs.section_drawing import section_drawing
 from fieldrun.outputs.section_picture import section_picture
@@ -19,10 +20,11 @@ from fieldrun.outputs.sentences import plain
 
 
 def draw_all(fields: FieldSet, folder: Path) -> None:
-    """Draw section, gap, cuts, harmonics and, with a second design, the difference."""
+    """Draw section, cut along the radius, gap, cuts, harmonics and, with a second design, the difference."""
     facts = about(fields.result)
     figures = {
         "field-section": _section(fields.result, fields.section_top_t),
+        "field-radial": radial_cut(fields.view, fields.result.design.rotor, fields.result.lay, fields.section_top_t),
         "field-gap": gap_map(fields.map_grid, fields.result.design.magnets, fields.winding_m, fields.gap_top_t),
         "field-cuts": cuts_picture(fields.cuts, fields.gap_top_t, fields.height_top_t),
         "field-harmonics": harmonics_picture(fields.harmonics),

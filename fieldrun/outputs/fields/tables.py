@@ -5,7 +5,7 @@ from pathlib import Path
 
 from fieldrun.design.errors import DesignError, Fault
 from fieldrun.design.model import Design
-from fieldrun.field.ring_view import ring_view
+from fieldrun.field.ring_view import RingView
 from fieldrun.field.vtu_file import write_vtu
 from fieldrun.generator.machine import middle_height_m
 from fieldrun.generator.result import RunResult
@@ -33,13 +33,12 @@ def write_tables(fields: FieldSet, folder: Path) -> None:
     write_grid_csv(replace(fields.grid, b_t=difference, about=tuple(facts.items())), folder / "field-difference.csv")
 
 
-def write_space(result: RunResult, folder: Path, *, swept: bool = False, solid: bool = False) -> None:
+def write_space(result: RunResult, view: RingView, folder: Path, *, swept: bool = False, solid: bool = False) -> None:
     """Write section and rings as VTU; the rings over a pole pair and the solid model if asked."""
     facts, design = about(result), result.design
     section = folder / "field-section.vtu"
     write_vtu(section, result.section, facts)
     add_field_data(section, {**facts, "regions": [region.name for region in result.section.section.regions]})
-    view = ring_view(design.magnets, design.rotor, result.field.stack)
     write_rings(folder / "field-rings.vtu", view, facts)
     if swept:
         write_swept_rings(folder / "field-rings-swept.vtu", view, facts)

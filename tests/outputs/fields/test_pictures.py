@@ -6,12 +6,14 @@ import math
 import numpy as np
 import pytest
 
+from fieldrun.field.ring_view import ring_view
 from fieldrun.outputs.fields.asked import Asked, Places, places_of
 from fieldrun.outputs.fields.bars import harmonics_of, harmonics_picture
 from fieldrun.outputs.fields.cuts import cuts_of, cuts_picture, shown_radii
 from fieldrun.outputs.fields.field_set import field_set
 from fieldrun.outputs.fields.figures import draw_all
 from fieldrun.outputs.fields.gap_map import gap_map, shown_heights
+from fieldrun.outputs.fields.radial_cut import radial_cut
 
 MINUS = "\N{MINUS SIGN}"
 
@@ -118,6 +120,38 @@ def test_bars_are_the_harmonics(hut, fields):
     assert labels[1] == "66 mm: main wave 0.722 T"
 
 
+def test_the_cut_along_the_radius_shows_flux_steel_and_winding(hut, fields):
+    axes, scale = radial_cut(fields.view, hut.design.rotor, hut.lay, 1.6).axes
+    boxes = [(*box.get_xy(), box.get_width(), box.get_height()) for box in axes.patches]
+    wanted = [(56, -6, 20, 6), (56, 8, 20, 6), (50, -12, 32, 6), (50, 14, 32, 6)]
+    assert np.array(boxes[:4]) == pytest.approx(np.array(wanted), abs=1e-6)
+    x, _, width, height = boxes[4]
+    assert (x, width, height) == pytest.approx((53, 26, 1e3 * hut.lay.thickness_m))
+    mesh = next(one for one in axes.collections if one.get_gid() == "flux-density")
+    assert mesh.get_clim() == (0, 1.6)
+    assert 1.0 < mesh.get_array().max() < 1.4
+    arrows = next(one for one in axes.collections if hasattr(one, "U"))
+    assert np.hypot(arrows.U, arrows.V) == pytest.approx(1)
+    places = np.column_stack([arrows.X, arrows.Y])
+    over_magnet = (np.abs(places[:, 0] - 66) < 8) & (places[:, 1] > 0) & (places[:, 1] < 8)
+    known = hut.field_at(places[over_magnet, 0] / 1e3, 0.0, places[over_magnet, 1] / 1e3)[[0, 2]]
+    known /= np.linalg.norm(known, axis=0)
+    assert np.stack([arrows.U, arrows.V])[:, over_magnet] == pytest.approx(known, abs=0.05)
+    assert scale.get_ylabel() == "flux density, tesla"
+
+
+def test_the_cut_along_the_radius_of_blocks_and_arcs(plank, answered):
+    for result, ends in ((plank, (45, 25)), (answered("quiet-halbach"), (57.5, 25))):
+        view = ring_view(result.design.magnets, result.design.rotor)
+        axes = radial_cut(view, result.design.rotor, result.lay, 1.0).axes[0]
+        first = axes.patches[0]
+        assert (first.get_xy()[0], first.get_width()) == pytest.approx(ends)
+        assert len(axes.patches) == 1 + result.design.rotor.faces  # magnets and winding: no steel
+        low, high = axes.get_ylim()
+        assert low < -1e3 * result.design.magnets.thickness_m
+        assert high > 1e3 * result.lay.sheet_heights_m.max()
+
+
 def test_a_field_that_is_none_has_no_bars(hut, fields):
     none = dataclasses.replace(fields.harmonics, b_z_t=np.zeros_like(fields.harmonics.b_z_t))
     bars = [bar for bar in harmonics_picture(none).axes[0].patches if bar.get_width() > 0]
@@ -127,7 +161,7 @@ def test_a_field_that_is_none_has_no_bars(hut, fields):
 @pytest.mark.slow
 def test_all_pictures_of_two_designs(hut, wider, tmp_path):
     draw_all(field_set(hut, Asked(), wider), tmp_path)
-    stems = {"section", "section-other", "gap", "cuts", "harmonics", "difference"}
+    stems = {"section", "section-other", "radial", "gap", "cuts", "harmonics", "difference"}
     assert {path.name for path in tmp_path.iterdir()} == {
         f"field-{s}.{e}" for s in stems for e in ("svg", "png", "pdf")
     }

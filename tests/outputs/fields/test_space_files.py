@@ -129,8 +129,8 @@ def test_same_bytes_twice(view, written, tmp_path):
     assert (tmp_path / "again.vtu").read_bytes() == (written / "rings.vtu").read_bytes()
 
 
-def test_the_section_has_them_too(hut, tmp_path):
-    write_space(hut, tmp_path)
+def test_the_section_has_them_too(hut, view, tmp_path):
+    write_space(hut, view, tmp_path)
     assert {path.name for path in tmp_path.iterdir()} == {"field-section.vtu", "field-rings.vtu"}
     mesh = meshio.vtu.read(tmp_path / "field-section.vtu")
     assert set(counts(mesh)) == {"air", "magnet_up", "backing"}

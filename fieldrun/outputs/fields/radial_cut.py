@@ -1,0 +1,173 @@
+"""The field in the half-plane through a north pole's centre: how it runs along the radius and past the magnets' ends.
+
+By symmetry nothing crosses that plane, so that arrows in it tell the whole direction.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+
+from fieldrun.design.arrays import Floats, Ints
+from fieldrun.design.model import Arc, Disc, Outline, Rotor
+from fieldrun.design.units import MM
+from fieldrun.field.ring_view import RingView, cells_at
+from fieldrun.outputs.fields.looks import write_heading
+from fieldrun.outputs.sentences import plain
+from fieldrun.outputs.style import INK, PAPER, PHASE_COLOURS, STRENGTH, in_house_style, new_figure
+from fieldrun.winding.lay import Lay
+
+WIDTH_IN, LEFT_IN, RIGHT_IN, BELOW_IN, ABOVE_IN = 11.0, 0.95, 1.45, 0.85, 1.15
+"""The figure's width; room around the drawing [in]."""
+
+TALLEST_IN = 8.0
+"""Largest height of the drawing on paper [in]."""
+
+AROUND = 0.3
+"""Air shown around magnets, steel and winding, as a share of the magnets' length."""
+
+PARTS = 6
+"""Cells in each element along either axis: what is seen is the field, not the mesh."""
+
+ARROWS, FAINT_SHARE = 32, 0.02
+"""Arrows over the radius; none where the field is below this share of the scale."""
+
+
+@dataclass(frozen=True)
+class Box:
+    """Something in the half-plane: its name, radii and heights [m]."""
+
+    name: str
+    radii_m: tuple[float, float]
+    heights_m: tuple[float, float]
+
+
+@in_house_style
+def radial_cut(view: RingView, rotor: Rotor, laid: Lay, top_t: float) -> Figure:
+    """Draw flux density and its direction, true to scale.
+
+    Parameters
+    ----------
+    view : solved rings
+    rotor, laid : for what is to be seen of steel and winding
+    top_t : end of the colour scale [T]
+    """
+    boxes = [*_magnets(view), *_steel(view)]
+    winding = _winding(laid)
+    frame = _frame(boxes, winding, rotor)
+    figure, axes = _paper(frame, top_t)
+    shown = _fill(axes, view, top_t)
+    _arrows(axes, view, frame, top_t)
+    for box in boxes:
+        _outline(axes, box, color=INK, linewidth=1.8)
+    _outline(axes, winding, color=PHASE_COLOURS[0], linewidth=1.8, linestyle=(0, (3, 2)))
+    (left, right), (low, high) = frame
+    axes.set(xlim=(left / MM, right / MM), ylim=(low / MM, high / MM), aspect="equal")
+    axes.set(xlabel="radius, mm", ylabel="mm above the lower magnets")
+    write_heading(
+        figure,
+        "The field along the radius, through a pole's centre",
+        f"Flux density in three dimensions, from 0 to {plain(top_t, 'T')}; arrows show its direction. Dashed: winding.",
+    )
+    _scale(figure, axes, shown)
+    return figure
+
+
+def _magnets(view: RingView) -> list[Box]:
+    """The north poles of both faces, slab by slab, as wide as they are at their axis."""
+    return [Box("magnet", _ends(body.slab.outline), body.heights_m) for body in view.bodies if body.number == 0]
+
+
+def _ends(outline: Outline) -> tuple[float, float]:
+    if isinstance(outline, Arc):
+        return outline.inner_radius_m, outline.outer_radius_m
+    half = (outline.diameter_m if isinstance(outline, Disc) else outline.radial_m) / 2
+    return outline.pitch_radius_m - half, outline.pitch_radius_m + half
+
+
+def _steel(view: RingView) -> list[Box]:
+    return [Box("steel", ring.radii_m, ring.heights_m) for ring in view.steels]
+
+
+def _winding(laid: Lay) -> Box:
+    heights = laid.sheet_heights_m
+    middle, half = (float(heights.min()) + float(heights.max())) / 2, laid.thickness_m / 2
+    return Box("winding", (laid.inner_radius_m, laid.outer_radius_m), (middle - half, middle + half))
+
+
+Frame = tuple[tuple[float, float], tuple[float, float]]
+
+
+def _frame(boxes: list[Box], winding: Box, rotor: Rotor) -> Frame:
+    """Radii and heights to show [m]: everything there is, with some air; an open face shows as much above as below."""
+    radii = np.array([box.radii_m for box in (*boxes, winding)])
+    heights = np.array([box.heights_m for box in (*boxes, winding)])
+    air = AROUND * (boxes[0].radii_m[1] - boxes[0].radii_m[0])
+    low, high = float(heights.min()) - air, float(heights.max()) + air
+    if rotor.gap_m is None:
+        high = max(high, -low)
+    return (max(0.0, float(radii.min()) - air), float(radii.max()) + air), (low, high)
+
+
+def _paper(frame: Frame, top_t: float) -> tuple[Figure, Axes]:
+    (left, right), (low, high) = frame
+    room = WIDTH_IN - LEFT_IN - RIGHT_IN
+    tall = min(TALLEST_IN, room * (high - low) / (right - left))
+    total = tall + ABOVE_IN + BELOW_IN
+    says = f"Flux density from 0 to {plain(top_t, 'T')} over radius and height, through a pole's centre."
+    figure = new_figure(WIDTH_IN, total, says)
+    return figure, figure.add_axes((LEFT_IN / WIDTH_IN, BELOW_IN / total, room / WIDTH_IN, tall / total), anchor="W")
+
+
+def _fill(axes: Axes, view: RingView, top_t: float) -> Any:
+    size = np.linalg.norm(cells_at(view, [0.0], PARTS).flux_t[:, 0], axis=0)
+    look: dict[str, Any] = {"cmap": STRENGTH, "vmin": 0.0, "vmax": top_t, "rasterized": True}
+    edges = [_edges(nodes[::2]) / MM for nodes in (view.radii_m, view.heights_m)]
+    return axes.pcolormesh(*edges, size.T, gid="flux-density", **look)
+
+
+def _edges(vertices: Floats) -> Floats:
+    """Ends of the parts of each element."""
+    share = np.arange(PARTS) / PARTS
+    return np.append((vertices[:-1, None] + np.outer(np.diff(vertices), share)).ravel(), vertices[-1])
+
+
+def _arrows(axes: Axes, view: RingView, frame: Frame, top_t: float) -> None:
+    """Arrows of one length that show which way the field points, none where it is faint."""
+    step = (frame[0][1] - frame[0][0]) / ARROWS
+    r, z = (np.arange(low + step / 2, high, step) for low, high in frame)
+    flux = cells_at(view, [0.0], PARTS).flux_t[:, 0]
+    rows, columns = (_cell_of(nodes[::2], at) for nodes, at in ((view.radii_m, r), (view.heights_m, z)))
+    radial, _, axial = flux[:, rows[:, None], columns]
+    size = np.hypot(radial, axial)
+    seen = size > FAINT_SHARE * top_t
+    at_r, at_z = (one[seen] / MM for one in np.meshgrid(r, z, indexing="ij"))
+    along, up = (one[seen] / size[seen] for one in (radial, axial))
+    look: dict[str, Any] = {"angles": "xy", "scale_units": "xy", "pivot": "mid", "color": INK, "zorder": 4}
+    axes.quiver(at_r, at_z, along, up, scale=1.35 / (step / MM), width=0.0022, headwidth=4.5, headlength=5, **look)
+
+
+def _cell_of(vertices: Floats, places: Floats) -> Ints:
+    return np.clip(np.searchsorted(_edges(vertices), places) - 1, 0, PARTS * (len(vertices) - 1) - 1)
+
+
+def _outline(axes: Axes, box: Box, **look: Any) -> None:
+    (left, right), (low, high) = box.radii_m, box.heights_m
+    place, size = (left / MM, low / MM), ((right - left) / MM, (high - low) / MM)
+    axes.add_patch(Rectangle(place, *size, fill=False, zorder=5, **look))
+    if box.name == "winding":
+        return
+    ground = {"boxstyle": "round,pad=0.2", "facecolor": PAPER, "edgecolor": "none", "alpha": 0.95}
+    middle = ((left + right) / 2 / MM, (low + high) / 2 / MM)
+    axes.text(*middle, box.name, ha="center", va="center", bbox=ground, zorder=6, size="small", clip_on=True)
+
+
+def _scale(figure: Figure, axes: Axes, shown: Any) -> None:
+    box = axes.get_position()
+    place = figure.add_axes((1 - (RIGHT_IN - 0.3) / WIDTH_IN, box.y0, 0.22 / WIDTH_IN, box.height))
+    bar = figure.colorbar(shown, cax=place, extend="max")
+    bar.set_label("flux density, tesla")
+    bar.outline.set_visible(False)
