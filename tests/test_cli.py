@@ -687,6 +687,7 @@ def test_an_impossible_tolerance_is_a_fault_of_its_line_and_nothing_is_run(field
     assert quick("my.toml").exit_code == 0
 
 
+@pytest.mark.slow
 def test_a_design_with_a_wind_is_told_what_to_change(quick):
     told = quick("hut-charger")
     assert told.exit_code == 0
@@ -702,6 +703,7 @@ def test_a_design_with_a_wind_is_told_what_to_change(quick):
     assert "changes" not in json.loads(Path("hut-charger/result.json").read_text())["output"]["wind"]
 
 
+@pytest.mark.slow
 def test_advice_and_a_wanted_wind_when_asked_for(quick):
     told = quick("plank-ring", "--advice", "--json")
     assert json.loads(told.stdout)["output"]["changes"]["best"] == "steel-behind"
