@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -51,7 +52,13 @@ def file_hashes(tables: Tables, folder: Path) -> tuple[tuple[str, str], ...]:
         "wind.record": tables.wind.record if tables.wind else None,
     }
     files = {key: folder / name for key, name in names.items() if name and "." in name and is_file(folder / name)}
-    return tuple((key, hashlib.sha256(path.read_bytes()).hexdigest()) for key, path in files.items())
+    return tuple((key, _hash_of(path, path.stat().st_mtime_ns, path.stat().st_size)) for key, path in files.items())
+
+
+@lru_cache(maxsize=16)
+def _hash_of(path: Path, _changed_ns: int, _bytes: int) -> str:
+    """SHA-256 of a file as it was last written: a sweep asks for the same one again and again."""
+    return hashlib.sha256(path.read_bytes()).hexdigest()
 
 
 def design_hash(design: Design) -> str:
