@@ -1,13 +1,17 @@
 """A comparison made up by hand, for everything that shows one: no solving."""
 
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 import pytest
 
-from fieldrun.design.examples import example_path
+from fieldrun.design.examples import example_path, table_path
+from fieldrun.design.readings import read_readings, read_scan
 from fieldrun.generator.machine import read_design
+from fieldrun.generator.result import RunResult
 from fieldrun.studies.compare import WindingComparison, compare_designs, compare_windings
+from fieldrun.studies.measured.study import Measured, measured
 from fieldrun.studies.verify import Absence, Answer, Comparison
 
 NAMES = {
@@ -61,3 +65,10 @@ def shapes() -> WindingComparison:
 def beside() -> WindingComparison:
     """Two designs as they stand."""
     return compare_designs(tuple(read_design(example_path(name)) for name in ("plank-ring", "quiet-halbach")))
+
+
+@pytest.fixture(scope="session")
+def benched(bundled: Callable[[str], RunResult]) -> Measured:
+    """The bundled bench readings and scan, studied."""
+    readings, scan = (table_path(Path(f"hut-charger-{name}.csv")) for name in ("readings", "scan"))
+    return measured(bundled("hut-charger"), read_readings(readings), read_scan(scan))

@@ -87,8 +87,10 @@ def test_thousandths_are_named(bundled):
     volts = float(result.emf.rms[0]) * 200 * RPM
     found = told(result, table(("open_phase_rms_v", 1000 * volts, 200.0), ("phase_ohm", 1440.0, 0.0)))
     assert found == [
-        f"bench.csv:2: value: {1000 * volts:g} V at 200 rpm, predicted {volts:.3g}: is it in millivolts? "
-        "value must be in volts",
+        (
+            f"bench.csv:2: value: {1000 * volts:g} V at 200 rpm, predicted {volts:.3g}: is it in millivolts? "
+            "value must be in volts"
+        ),
         "bench.csv:3: value: 1440 ohm, predicted 1.44: is it in milliohms? value must be in ohms",
     ]
     found = told(result, table(("open_phase_rms_v", volts / 1000, 200.0), ("open_phase_rms_v", volts / 500, 400.0)))
