@@ -3,7 +3,7 @@
 import math
 from typing import Any
 
-from fieldrun.outputs.drawings.measure_bars import BAR_MM, TWO_INCHES_MM, level_bar, upright_bar
+from fieldrun.outputs.drawings.measure_bars import APART_MM, BAR_MM, TWO_INCHES_MM, level_bar, upright_bar
 from fieldrun.outputs.drawings.pdf_page import Book, Paper, fitted
 from fieldrun.outputs.drawings.record import Arc, Circle, Drawing, Label, Line, Point, Shape, chained
 from fieldrun.outputs.drawings.svg_file import COLOURS, WIDTHS
@@ -128,14 +128,14 @@ def _strips(canvas: Any, paper: Paper, heading: tuple[str, str]) -> None:
     bars = [
         *level_bar(left, foot, BAR_MM, "100 mm"),
         *level_bar(left + BAR_MM + 8, foot, TWO_INCHES_MM, "2 inches"),
-        *upright_bar(left, foot, BAR_MM, ""),
+        *upright_bar(left, foot + APART_MM, BAR_MM, ""),
     ]
     draw_shapes(canvas, bars)
     canvas.setFillColor(INK)
     canvas.setFont("house", 3.0)
     canvas.drawString(left, MARGIN_MM + 3.6, HOW)
     canvas.saveState()
-    canvas.translate(left + 4.0, foot + BAR_MM / 2)
+    canvas.translate(left + 4.0, foot + APART_MM + BAR_MM / 2)
     canvas.rotate(90)
     canvas.drawCentredString(0, 0, "100 mm")
     canvas.restoreState()

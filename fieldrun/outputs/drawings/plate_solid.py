@@ -135,7 +135,10 @@ def _strokes(contour: Contour) -> tuple[Stroke, ...]:
 def _curve(occ: Any, stroke: Stroke, a: int, b: int) -> int:
     if stroke.centre is None:
         return int(occ.addLine(a, b))
-    return int(occ.addCircleArc(a, occ.addPoint(stroke.centre[0] / MM, stroke.centre[1] / MM, 0), b))
+    centre = occ.addPoint(stroke.centre[0] / MM, stroke.centre[1] / MM, 0)
+    arc = int(occ.addCircleArc(a, centre, b))
+    occ.remove([(0, centre)])  # or it would lie in the file as a part of its own
+    return arc
 
 
 def _split(stroke: Stroke) -> Iterator[Stroke]:
