@@ -9,12 +9,12 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.patches import Rectangle
+from matplotlib.patches import Polygon
 
-from fieldrun.design.arrays import Floats, Ints
+from fieldrun.design.arrays import Floats, Ints, frozen_array
 from fieldrun.design.model import Arc, Disc, Outline, Rotor
 from fieldrun.design.units import MM
-from fieldrun.field.ring_view import RingView, cells_at
+from fieldrun.field.ring_view import Body, RingView, cells_at
 from fieldrun.outputs.fields.looks import write_heading
 from fieldrun.outputs.sentences import plain
 from fieldrun.outputs.style import INK, PAPER, PHASE_COLOURS, STRENGTH, in_house_style, new_figure
@@ -36,13 +36,16 @@ ARROWS, FAINT_SHARE = 32, 0.02
 """Arrows over the radius; none where the field is below this share of the scale."""
 
 
-@dataclass(frozen=True)
-class Box:
-    """Something in the half-plane: its name, radii and heights [m]."""
+@dataclass(frozen=True, eq=False)
+class Shape:
+    """Something in the half-plane: its name, and its corners (k, 2) radius and height [m]."""
 
     name: str
-    radii_m: tuple[float, float]
-    heights_m: tuple[float, float]
+    corners_m: Floats
+
+    def __post_init__(self) -> None:
+        """Copy and lock the array."""
+        object.__setattr__(self, "corners_m", frozen_array(self.corners_m))
 
 
 @in_house_style
@@ -55,14 +58,13 @@ def radial_cut(view: RingView, rotor: Rotor, laid: Lay, top_t: float) -> Figure:
     rotor, laid : for what is to be seen of steel and winding
     top_t : end of the colour scale [T]
     """
-    boxes = [*_magnets(view), *_steel(view)]
-    winding = _winding(laid)
-    frame = _frame(boxes, winding, rotor)
+    solid, winding = [*_magnets(view), *_steel(view)], _winding(laid)
+    frame = _frame([*solid, winding], rotor)
     figure, axes = _paper(frame, top_t)
     shown = _fill(axes, view, top_t)
     _arrows(axes, view, frame, top_t)
-    for box in boxes:
-        _outline(axes, box, color=INK, linewidth=1.8)
+    for shape in solid:
+        _outline(axes, shape, color=INK, linewidth=1.8)
     _outline(axes, winding, color=PHASE_COLOURS[0], linewidth=1.8, linestyle=(0, (3, 2)))
     (left, right), (low, high) = frame
     axes.set(xlim=(left / MM, right / MM), ylim=(low / MM, high / MM), aspect="equal")
@@ -76,9 +78,19 @@ def radial_cut(view: RingView, rotor: Rotor, laid: Lay, top_t: float) -> Figure:
     return figure
 
 
-def _magnets(view: RingView) -> list[Box]:
-    """The north poles of both faces, slab by slab, as wide as they are at their axis."""
-    return [Box("magnet", _ends(body.slab.outline), body.heights_m) for body in view.bodies if body.number == 0]
+def _magnets(view: RingView) -> list[Shape]:
+    """The north poles of both faces, as wide at each height as they are at their axis."""
+    bodies = [body for body in view.bodies if body.number == 0]
+    faces = [[body for body in bodies if (body.heights_m[0] < 0) == lower] for lower in (True, False)]
+    return [Shape("magnet", _stacked(face)) for face in faces if face]
+
+
+def _stacked(bodies: list[Body]) -> Floats:
+    """Corners of slabs upon each other: up along their outer ends, down along their inner ones."""
+    slabs = sorted(bodies, key=lambda body: body.heights_m)
+    outer = [(_ends(slab.slab.outline)[1], z) for slab in slabs for z in slab.heights_m]
+    inner = [(_ends(slab.slab.outline)[0], z) for slab in slabs for z in slab.heights_m]
+    return np.array([*outer, *reversed(inner)])
 
 
 def _ends(outline: Outline) -> tuple[float, float]:
@@ -88,28 +100,32 @@ def _ends(outline: Outline) -> tuple[float, float]:
     return outline.pitch_radius_m - half, outline.pitch_radius_m + half
 
 
-def _steel(view: RingView) -> list[Box]:
-    return [Box("steel", ring.radii_m, ring.heights_m) for ring in view.steels]
+def _box(name: str, radii_m: tuple[float, float], heights_m: tuple[float, float]) -> Shape:
+    (left, right), (low, high) = radii_m, heights_m
+    return Shape(name, np.array([(right, low), (right, high), (left, high), (left, low)]))
 
 
-def _winding(laid: Lay) -> Box:
+def _steel(view: RingView) -> list[Shape]:
+    return [_box("steel", ring.radii_m, ring.heights_m) for ring in view.steels]
+
+
+def _winding(laid: Lay) -> Shape:
     heights = laid.sheet_heights_m
     middle, half = (float(heights.min()) + float(heights.max())) / 2, laid.thickness_m / 2
-    return Box("winding", (laid.inner_radius_m, laid.outer_radius_m), (middle - half, middle + half))
+    return _box("winding", (laid.inner_radius_m, laid.outer_radius_m), (middle - half, middle + half))
 
 
 Frame = tuple[tuple[float, float], tuple[float, float]]
 
 
-def _frame(boxes: list[Box], winding: Box, rotor: Rotor) -> Frame:
+def _frame(shapes: list[Shape], rotor: Rotor) -> Frame:
     """Radii and heights to show [m]: everything there is, with some air; an open face shows as much above as below."""
-    radii = np.array([box.radii_m for box in (*boxes, winding)])
-    heights = np.array([box.heights_m for box in (*boxes, winding)])
-    air = AROUND * (boxes[0].radii_m[1] - boxes[0].radii_m[0])
-    low, high = float(heights.min()) - air, float(heights.max()) + air
+    corners = np.concatenate([shape.corners_m for shape in shapes])
+    air = AROUND * float(np.ptp(shapes[0].corners_m[:, 0]))
+    (left, low), (right, high) = corners.min(axis=0) - air, corners.max(axis=0) + air
     if rotor.gap_m is None:
         high = max(high, -low)
-    return (max(0.0, float(radii.min()) - air), float(radii.max()) + air), (low, high)
+    return (max(0.0, float(left)), float(right)), (float(low), float(high))
 
 
 def _paper(frame: Frame, top_t: float) -> tuple[Figure, Axes]:
@@ -154,15 +170,13 @@ def _cell_of(vertices: Floats, places: Floats) -> Ints:
     return np.clip(np.searchsorted(_edges(vertices), places) - 1, 0, PARTS * (len(vertices) - 1) - 1)
 
 
-def _outline(axes: Axes, box: Box, **look: Any) -> None:
-    (left, right), (low, high) = box.radii_m, box.heights_m
-    place, size = (left / MM, low / MM), ((right - left) / MM, (high - low) / MM)
-    axes.add_patch(Rectangle(place, *size, fill=False, zorder=5, **look))
-    if box.name == "winding":
+def _outline(axes: Axes, shape: Shape, **look: Any) -> None:
+    axes.add_patch(Polygon(shape.corners_m / MM, closed=True, fill=False, zorder=5, **look))
+    if shape.name == "winding":
         return
     ground = {"boxstyle": "round,pad=0.2", "facecolor": PAPER, "edgecolor": "none", "alpha": 0.95}
-    middle = ((left + right) / 2 / MM, (low + high) / 2 / MM)
-    axes.text(*middle, box.name, ha="center", va="center", bbox=ground, zorder=6, size="small", clip_on=True)
+    r, z = (shape.corners_m.min(axis=0) + shape.corners_m.max(axis=0)) / 2 / MM
+    axes.text(r, z, shape.name, ha="center", va="center", bbox=ground, zorder=6, size="small", clip_on=True)
 
 
 def _scale(figure: Figure, axes: Axes, shown: Any) -> None:

@@ -6,7 +6,9 @@ import math
 import numpy as np
 import pytest
 
+from fieldrun.design.model import Disc
 from fieldrun.field.ring_view import ring_view
+from fieldrun.field.slabs import Slab
 from fieldrun.outputs.fields.asked import Asked, Places, places_of
 from fieldrun.outputs.fields.bars import harmonics_of, harmonics_picture
 from fieldrun.outputs.fields.cuts import cuts_of, cuts_picture, shown_radii
@@ -120,9 +122,27 @@ def test_bars_are_the_harmonics(hut, fields):
     assert labels[1] == "66 mm: main wave 0.722 T"
 
 
+def box_around(patch):
+    """Left, low, width and height of a polygon."""
+    corners = patch.get_xy()
+    return (*corners.min(axis=0), *np.ptp(corners, axis=0))
+
+
+def test_a_magnet_of_slabs_has_one_outline(hut):
+    magnets, rotor = hut.design.magnets, hut.design.rotor
+    foot, top = Slab(-0.006, -0.002, magnets.outline), Slab(-0.002, 0.0, Disc(0.016, 0.066))
+    axes = radial_cut(ring_view(magnets, rotor, (foot, top)), rotor, hut.lay, 1.6).axes[0]
+    lower = axes.patches[0].get_xy()[:-1]
+    wanted = [(76, -6), (76, -2), (74, -2), (74, 0), (58, 0), (58, -2), (56, -2), (56, -6)]
+    assert lower == pytest.approx(np.array(wanted))
+    upper = axes.patches[1].get_xy()[:-1]
+    assert sorted(map(tuple, upper.round(6))) == sorted((x, 8.0 - z) for x, z in wanted)
+    assert [text.get_text() for text in axes.texts] == ["magnet", "magnet", "steel", "steel"]
+
+
 def test_the_cut_along_the_radius_shows_flux_steel_and_winding(hut, fields):
     axes, scale = radial_cut(fields.view, hut.design.rotor, hut.lay, 1.6).axes
-    boxes = [(*box.get_xy(), box.get_width(), box.get_height()) for box in axes.patches]
+    boxes = [box_around(patch) for patch in axes.patches]
     wanted = [(56, -6, 20, 6), (56, 8, 20, 6), (50, -12, 32, 6), (50, 14, 32, 6)]
     assert np.array(boxes[:4]) == pytest.approx(np.array(wanted), abs=1e-6)
     x, _, width, height = boxes[4]
@@ -144,8 +164,8 @@ def test_the_cut_along_the_radius_of_blocks_and_arcs(plank, answered):
     for result, ends in ((plank, (45, 25)), (answered("quiet-halbach"), (57.5, 25))):
         view = ring_view(result.design.magnets, result.design.rotor)
         axes = radial_cut(view, result.design.rotor, result.lay, 1.0).axes[0]
-        first = axes.patches[0]
-        assert (first.get_xy()[0], first.get_width()) == pytest.approx(ends)
+        x, _, width, _ = box_around(axes.patches[0])
+        assert (x, width) == pytest.approx(ends)
         assert len(axes.patches) == 1 + result.design.rotor.faces  # magnets and winding: no steel
         low, high = axes.get_ylim()
         assert low < -1e3 * result.design.magnets.thickness_m
