@@ -6,6 +6,7 @@ and linear rings corrected by flat sections miss what spreads along the radius i
 this project against finite elements in three dimensions).
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,11 +14,12 @@ import numpy as np
 from fieldrun.design.arrays import Floats, frozen_array
 from fieldrun.design.errors import SolveError
 from fieldrun.field.banded import factorise, one_thread
+from fieldrun.field.ring_modes import AirInverse, air_inverse
 from fieldrun.field.ring_steel import SteelState, SteelTables, steel_residual, steel_state, steel_tables
-from fieldrun.field.ring_system import Matrix, RingSystem, linear_bands, linear_operator, on_free
-from fieldrun.field.ring_tangent import SteelMatrices, held_matrices, steel_bands, steel_times, tangent_matrices
+from fieldrun.field.ring_system import Matrix, RingSystem, linear_band, linear_operator, on_free
+from fieldrun.field.ring_tangent import SteelMatrices, held_matrices, steel_band, steel_times, tangent_matrices
 from fieldrun.field.ring_variants import later_orders
-from fieldrun.field.rings import conjugate_gradients
+from fieldrun.field.rings import Preconditioner, conjugate_gradients, out_of_steel
 
 NEWTON_TOLERANCE = 1e-6
 """Residual relative to the magnets' sources at which Newton stops."""
@@ -70,7 +72,7 @@ def solve_coupled(system: RingSystem, start: Floats | None = None) -> SteelSolut
     Parameters
     ----------
     system : rings of the harmonics to couple
-    start : potential to start from; None for that of steel with one permeability
+    start : potential to start from, wherever it is free; None for that of steel with one permeability
 
     Raises
     ------
@@ -80,8 +82,8 @@ def solve_coupled(system: RingSystem, start: Floats | None = None) -> SteelSolut
     steels = steel_tables(system.mesh, system.waves)
     size = float(np.linalg.norm(on_free(system, system.sources)))
     with one_thread():
-        newton = _Newton(system, steels, linear_bands(system), linear_operator(system))
-        point = _point(newton, _with_straight_steel(newton) if start is None else start)
+        newton = _newton(system, steels)
+        point = _point(newton, _with_straight_steel(newton) if start is None else on_free(system, start))
         for step in range(NEWTON_STEPS):
             left = float(np.linalg.norm(point.residual)) / size
             if left <= NEWTON_TOLERANCE:
@@ -101,12 +103,21 @@ def _tolerance(left: float) -> float:
 
 @dataclass(frozen=True, eq=False)
 class _Newton:
-    """What all steps share: the rings, their steel, and air and magnets as bands and as an operator."""
+    """What all steps share: the rings and their steel; air and magnets as an operator, and as bands of the harmonics
+    that see steel; the inverse of those that do not.
+    """
 
     system: RingSystem
     steels: tuple[SteelTables, ...]
-    bands: list[Floats]
     times: Matrix
+    bands: Mapping[int, Floats]
+    air: AirInverse
+
+
+def _newton(system: RingSystem, steels: tuple[SteelTables, ...]) -> _Newton:
+    clear = out_of_steel(system)
+    bands = {n: linear_band(system, n) for n in range(len(system.waves)) if n not in clear}
+    return _Newton(system, steels, linear_operator(system), bands, air_inverse(system, clear))
 
 
 @dataclass(frozen=True, eq=False)
@@ -163,9 +174,10 @@ def solve_frozen(system: RingSystem, states: tuple[SteelState, ...], start: Floa
     steels = steel_tables(system.mesh, system.waves)
     held = tuple(held_matrices(steel, state.excess.mean(axis=2)) for steel, state in zip(steels, states, strict=True))
     with one_thread():
-        newton = _Newton(system, steels, linear_bands(system), linear_operator(system))
+        newton = _newton(system, steels)
         if start is None:
             return _solved(newton, held, system.sources, FROZEN)
+        start = on_free(system, start)
         left = newton.times(start)
         steel_times(held, start, left)
         missing = on_free(system, system.sources - left)
@@ -199,12 +211,13 @@ def _with_straight_steel(newton: _Newton) -> Floats:
 
 def _solved(newton: _Newton, steel: tuple[SteelMatrices, ...], load: Floats, tolerance: float) -> Floats:
     """Solve the tangent at a state for a load; a solution cut short still lowers the energy, and Newton goes on."""
-    own = steel_bands(steel, newton.system.free)
-    factors = [factorise(one + other) for one, other in zip(newton.bands, own, strict=True)]
+    free = newton.system.free
+    factors = {n: factorise(band + steel_band(steel, n, free[n])) for n, band in newton.bands.items()}
+    inverse = Preconditioner(factors, newton.air)
 
     def tangent(change: Floats) -> Floats:
         out = newton.times(change)
         steel_times(steel, change, out)
         return out
 
-    return conjugate_gradients(newton.system, tangent, factors, load, tolerance)[0]
+    return conjugate_gradients(newton.system, tangent, inverse, load, tolerance)[0]

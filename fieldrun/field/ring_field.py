@@ -175,7 +175,7 @@ def _with_steel(
     first = solve_coupled(first_orders(system, 1), alone)
     model, steps = "rings", first.newton_steps
     if max(peak_t(state) for state in first.states) < SATURATES_T:
-        potential = solve_frozen(system, first.states, whole)
+        potential = solve_frozen(above_steel(system, 1), first.states, whole)
         states = tuple(steel_state(steel, potential) for steel in steel_tables(system.mesh, system.waves))
     else:
         few = first_orders(system, coupled)

@@ -6,7 +6,7 @@ Arrays over modes are padded to one length; the padding is zero in every sum.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -75,11 +75,47 @@ def _solved(side: Floats, massy: Floats) -> _Solved:
 
 
 def _padded(solved: Sequence[_Solved], parts: Sequence[slice], nodes: int) -> Modes:
-    count = max(len(own) for own, _ in solved)
+    count = max((len(own) for own, _ in solved), default=0)
     shapes, values = np.zeros((len(parts), nodes, count)), np.ones((len(parts), count))
     for n, ((own, vectors), part) in enumerate(zip(solved, parts, strict=True)):
         values[n, : len(own)], shapes[n, part, : len(own)] = own, vectors
     return Modes(shapes, values)
+
+
+@dataclass(frozen=True, eq=False)
+class AirInverse:
+    """The inverse of rings filled with air, for some harmonics.
+
+    Parameters
+    ----------
+    which : (m,) the harmonics, counted from the system's first
+    radial, axial : modes over all nodes of both axes
+    replies : (m, k, l) what a mode of both answers a load of one
+    """
+
+    which: Ints
+    radial: Modes
+    axial: Modes
+    replies: Floats
+
+
+def air_inverse(system: RingSystem, which: Ints) -> AirInverse:
+    """Modes of harmonics that see no steel, each among its free nodes."""
+    some = replace(system, waves=system.waves[which], free=tuple(system.free[n] for n in which))
+    stiff, massy = system.air_axial
+    parts = [axial for _, axial in some.free]
+    ranges = {(part.start, part.stop): part for part in parts}
+    solved = {ends: _solved(stiff[part, part], massy[part, part]) for ends, part in ranges.items()}
+    axial = _padded([solved[part.start, part.stop] for part in parts], parts, system.mesh.axial.count)
+    radial = radial_modes(some)
+    return AirInverse(which, radial, axial, 1 / (radial.values[:, :, None] + axial.values[:, None, :]))
+
+
+def in_air_alone(inverse: AirInverse, load: Floats) -> Floats:
+    """Potentials (m, r, z) of loads on its harmonics if there were nothing but air, zero where they are not free."""
+    radial, axial = inverse.radial.shapes, inverse.axial.shapes
+    amplitudes = radial.swapaxes(1, 2) @ load @ axial
+    return np.asarray(radial @ (amplitudes * inverse.replies) @ axial.swapaxes(1, 2))
 
 
 @dataclass(frozen=True, eq=False)

@@ -210,10 +210,11 @@ def linear_bands(system: RingSystem) -> list[Floats]:
 
     Unknowns are the harmonic's free nodes, height running faster.
     """
-    return [_linear_band(system, n) for n in range(len(system.waves))]
+    return [linear_band(system, n) for n in range(len(system.waves))]
 
 
-def _linear_band(system: RingSystem, n: int) -> Floats:
+def linear_band(system: RingSystem, n: int) -> Floats:
+    """The n-th of `linear_bands`."""
     counts = (system.mesh.radial.count, system.mesh.axial.count)
     stiff, massy = system.air_axial
     products = [(system.air.slopes + system.air.turns[n], massy), (system.air.values, stiff)]

@@ -123,17 +123,16 @@ def _scatter(parts: Floats, out: Floats) -> None:
 _LOCAL = range(3)
 
 
-def steel_bands(matrices: tuple[SteelMatrices, ...], free: tuple[tuple[slice, slice], ...]) -> list[Floats]:
-    """Each harmonic's own block of the steel in lower banded storage, (bandwidth + 1, unknowns) each.
+def steel_band(matrices: tuple[SteelMatrices, ...], n: int, free: tuple[slice, slice]) -> Floats:
+    """The n-th harmonic's own block of the steel in lower banded storage, (bandwidth + 1, unknowns).
 
     Parameters
     ----------
     matrices : the discs
-    free : (n) nodes along radius and height where each harmonic is unknown
+    n : the harmonic's number
+    free : nodes along radius and height where it is unknown
     """
-    return [
-        reduce(np.add, (_banded(one.tables, one.own[:, n], nodes) for one in matrices)) for n, nodes in enumerate(free)
-    ]
+    return reduce(np.add, (_banded(one.tables, one.own[:, n], free) for one in matrices))
 
 
 def _banded(steel: SteelTables, matrices: Floats, free: tuple[slice, slice]) -> Floats:

@@ -5,12 +5,16 @@ steel that saturates. What passes from one radius to the next, past the magnets'
 in.
 """
 
+from collections.abc import Mapping
+from dataclasses import dataclass
+
 import numpy as np
 from scipy.sparse.linalg import LinearOperator, cg
 
-from fieldrun.design.arrays import Floats
+from fieldrun.design.arrays import Floats, Ints
 from fieldrun.field.banded import solve_factorised
 from fieldrun.field.ring_family import gap_potential, lower_of, lower_potential, solve_gaps
+from fieldrun.field.ring_modes import AirInverse, in_air_alone
 from fieldrun.field.ring_system import Matrix, RingSystem, on_free
 
 ITERATIONS = 150
@@ -30,19 +34,47 @@ def solve_linear(system: RingSystem) -> Floats:
     return np.concatenate([lower_potential(solution, 0), gap_potential(solution, 0)[:, :, 1:]], axis=2)
 
 
-def precondition(system: RingSystem, factors: list[Floats], residual: Floats) -> Floats:
-    """Solve each harmonic by its own factor; (n, r, z), zero where it is not free."""
+@dataclass(frozen=True, eq=False)
+class Preconditioner:
+    """Every harmonic's own block, inverted.
+
+    Parameters
+    ----------
+    factors : Cholesky factors of the bands of some harmonics, by number
+    air : the inverse of the others, which see no steel; their magnets count as air
+    """
+
+    factors: Mapping[int, Floats]
+    air: AirInverse
+
+
+def precondition(system: RingSystem, inverse: Preconditioner, residual: Floats) -> Floats:
+    """Solve each harmonic on its own; (n, r, z), zero where it is not free."""
     out = np.zeros_like(residual)
-    for n, (factor, free) in enumerate(zip(factors, system.free, strict=True)):
+    for n, factor in inverse.factors.items():
+        free = system.free[n]
         own = residual[n][free]
         out[n][free] = solve_factorised(factor, own.ravel()).reshape(own.shape)
+    if len(inverse.air.which):
+        out[inverse.air.which] = in_air_alone(inverse.air, residual[inverse.air.which])
     return out
 
 
+def out_of_steel(system: RingSystem) -> Ints:
+    """Numbers of the harmonics none of whose unknowns lies in or on steel."""
+
+    def clear(nodes: slice) -> bool:
+        return all(
+            one.axial.nodes.stop <= nodes.start or nodes.stop <= one.axial.nodes.start for one in system.mesh.steels
+        )
+
+    return np.array([n for n, (_, nodes) in enumerate(system.free) if clear(nodes)], int)
+
+
 def conjugate_gradients(
-    system: RingSystem, matrix: Matrix, factors: list[Floats], load: Floats, tolerance: float
+    system: RingSystem, matrix: Matrix, inverse: Preconditioner, load: Floats, tolerance: float
 ) -> tuple[Floats, bool]:
-    """Solve for the free nodes with scipy's conjugate gradients, each harmonic preconditioned by its own factor.
+    """Solve for the free nodes with scipy's conjugate gradients, each harmonic preconditioned on its own.
 
     Returns
     -------
@@ -60,6 +92,6 @@ def conjugate_gradients(
         on_free(system, load).ravel(),
         rtol=tolerance,
         maxiter=ITERATIONS,
-        M=flat(lambda r: precondition(system, factors, r)),
+        M=flat(lambda r: precondition(system, inverse, r)),
     )
     return found.reshape(load.shape), steps_left_over == 0
