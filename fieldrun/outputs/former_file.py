@@ -31,8 +31,8 @@ from fieldrun.winding.steps import steps_of
 SCHEMA = 1
 """Number of the record's layout; it grows when a key changes its meaning."""
 
-DIGITS = 6
-"""Decimals of lengths in tables [mm, m]: a nanometre, a micrometre."""
+DIGITS = 9
+"""Decimals of a step's length [mm], so that thousands of them still add up."""
 
 
 def write_former(result: RunResult, former: Former, folder: Path, paper: Paper) -> tuple[Printed, str]:

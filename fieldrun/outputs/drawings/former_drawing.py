@@ -27,8 +27,8 @@ PEN_WORDS = {"plain": "unbroken line", "dashed": "dashes", "dotted": "dots"}
 ARROW = 2.2
 """Length of an arrow's head [mm]."""
 
-NARROW_MM = 70.0
-"""A hole of this diameter holds the drawing's words; otherwise they stand below the board."""
+WORDS_MM, CROSS_MM = 35.0, 6.0
+"""A circle of this radius holds the drawing's words, a smaller one the cross between them."""
 
 LINE_MM = 4.6
 """From one line of words to the next."""
@@ -57,7 +57,7 @@ def board_drawing(former: Former, laid: Lay, design: Design, facts: tuple[tuple[
         *_cross(),
     ]
     sizes, phases = _sizes(former), _phases(former)
-    roomy = 2 * former.hub_radius_m / MM >= NARROW_MM
+    roomy = _roomy(former, laid)
     below = [*sizes, *phases]
     low = -reach if roomy else -reach - LINE_MM * len(below) - 2
     placed = (
@@ -66,6 +66,13 @@ def board_drawing(former: Former, laid: Lay, design: Design, facts: tuple[tuple[
         else _written(below, -reach - 4.0)
     )
     return Drawing(f"{design.title}: winding former", (*shapes, *placed), (-reach, low), (reach, reach), facts)
+
+
+def _roomy(former: Former, laid: Lay) -> bool:
+    """Whether words go into the middle: all of it free, and no edge of a hole across them."""
+    free = max(former.hub_radius_m, laid.inner_radius_m - former.slot_m) / MM
+    hub = former.hub_radius_m / MM
+    return free >= WORDS_MM and not CROSS_MM < hub < WORDS_MM
 
 
 def _wires(former: Former, laid: Lay) -> list[Shape]:

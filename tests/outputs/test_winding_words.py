@@ -1,0 +1,95 @@
+"""How to wind, in words: where phases start, in which order, how they are joined."""
+
+from collections.abc import Callable
+
+import pytest
+
+from fieldrun.outputs.winding_words import connection, how_to_wind, run_rows, runs_of, walks
+from fieldrun.winding.former import former_of
+
+
+@pytest.fixture
+def told(answered: Callable, bundled: Callable) -> Callable:
+    def made(example: str = "hut-charger", changes: dict | None = None) -> tuple:
+        result = answered(example, changes) if changes else bundled(example)
+        return result, former_of(result.design, result.lay)
+
+    return made
+
+
+def test_the_first_round_notch_by_notch(told: Callable) -> None:
+    walk = dict(walks(*told()))
+    assert walk["A"].split(" \N{RIGHTWARDS ARROW} ") == [f"A{n}" for n in range(1, 17)] + ["A1"]
+    turns = dict(walks(*told("quiet-halbach")))["B"].split(";  ")
+    assert len(turns) == 8
+    assert (
+        turns[1] == "B5 \N{RIGHTWARDS ARROW} B6 \N{RIGHTWARDS ARROW} B7 \N{RIGHTWARDS ARROW} B8 \N{RIGHTWARDS ARROW} B5"
+    )
+
+
+def test_runs_cover_all_rounds_and_metres_grow_to_the_conductor(told: Callable) -> None:
+    result, former = told()
+    runs = runs_of(result, former)
+    assert len(runs) == 3 * 44
+    assert [run.phase for run in runs[:34]] == ["A"] * 11 + ["B"] * 11 + ["C"] * 11 + ["A"]
+    last = {run.phase: run.metres for run in runs}
+    links = former.loops.link_m[former.loops.phase == 0].sum()
+    assert last["A"] == pytest.approx(result.impedance.phase_lengths_m[0] + links, rel=1e-12)
+    headings, rows = run_rows(runs, turns=False, layers=True, belts=False)
+    assert headings == ("phase", "layer", "round", "from", "metres")
+    assert rows[0] == ("A", "1", "1", "A1", "0.59")
+
+
+def test_closed_turns_are_runs_by_pole_pair(told: Callable) -> None:
+    result, former = told("quiet-halbach")
+    runs = runs_of(result, former)
+    assert len(runs) == 3 * 2 * 8
+    assert run_rows(runs, turns=True, layers=True, belts=False)[1][1][:5] == ("A", "1", "2", "1 to 11", "A5")
+
+
+def test_how_to_wind_says_what_applies(told: Callable) -> None:
+    words = how_to_wind(*told())
+    assert words[0].startswith("Lay the board with its front face up, the side of the upper magnets; legs that run")
+    assert 'Phases start at A1, B1 and C1, the bold numbers: leave a tail of 150 mm, mark it "start"' in words[1]
+    assert "11 rounds make a group" in words[2]
+    assert "4 layers lie on each other" in words[3]
+    assert words[4] == "The wire stays on one face: nothing has to go through the middle of the board."
+    changes = {"winding.layers": 1, "winding.former_in_gap_mm": 2, "winding.belts": 2, "rotor.spins": "coil"}
+    wrapped = " ".join(how_to_wind(*told(changes=changes)))
+    assert "outward lie on the front face, those that run inward on the back" in wrapped
+    assert "second half of each phase is wound backwards" in wrapped
+    assert "closed slots" in wrapped
+    assert "the side away from the magnets; all legs lie on the front face" in how_to_wind(*told("plank-ring"))[0]
+
+
+CONNECTIONS = {
+    "star": (
+        {},
+        ["Star point: join end A, end B and end C and insulate them. Start A, start B and start C are the leads."],
+    ),
+    "delta": (
+        {"winding.connection": "delta"},
+        ["Delta: join end A with start B, end B with start C and end C with start A. The 3 joints are the leads."],
+    ),
+    "separate": (
+        {"winding.connection": "separate"},
+        ["Phases stay separate: start A, start B and start C with their ends are 6 leads."],
+    ),
+    "one phase": ({"winding.phases": 1}, ["The phase's start and end are the two leads."]),
+    "parallel": (
+        {"winding.parallel": 2, "winding.phases": 1},
+        [
+            (
+                "Each phase is 2 wires in parallel: join their starts, and join their ends, but measure each before: "
+                "equal ohms, or a group is short."
+            ),
+            "The phase's start and end are the two leads.",
+        ],
+    ),
+}
+
+
+@pytest.mark.parametrize("case", CONNECTIONS)
+def test_how_phases_are_joined(case: str, told: Callable) -> None:
+    changes, texts = CONNECTIONS[case]
+    assert connection(told("plank-ring", changes)[0]) == texts
