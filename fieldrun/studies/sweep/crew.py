@@ -32,7 +32,10 @@ def local_crew(jobs: int) -> Crew:
 
     @contextlib.contextmanager
     def gathered() -> Iterator[tuple[Executor, int]]:
-        executor = ProcessPoolExecutor(jobs, multiprocessing.get_context("spawn"), initializer=_alone)
+        others = multiprocessing.active_children()
+        executor = ProcessPoolExecutor(
+            jobs, multiprocessing.get_context("spawn"), initializer=_alone, initargs=(os.getpid(),)
+        )
         done = False
         try:
             yield executor, jobs
@@ -40,15 +43,16 @@ def local_crew(jobs: int) -> Crew:
         finally:
             executor.shutdown(wait=done, cancel_futures=True)
             for process in [] if done else multiprocessing.active_children():
-                process.terminate()
+                if process not in others:
+                    process.terminate()
 
     return gathered
 
 
-def _alone() -> None:
+def _alone(parent: int) -> None:
     """Leave Ctrl-C to the parent, and go if it is gone: killed, it cannot say so."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    threading.Thread(target=_watch, args=(os.getppid(),), daemon=True).start()
+    threading.Thread(target=_watch, args=(parent,), daemon=True).start()
 
 
 def _watch(parent: int) -> None:

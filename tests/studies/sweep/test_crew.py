@@ -1,7 +1,10 @@
 """Whoever works gives the same numbers; a worker that is lost loses nothing."""
 
+import itertools
+import multiprocessing
 import os
 import signal
+import time
 from concurrent.futures import Future
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
@@ -140,3 +143,26 @@ def test_a_process_that_is_killed_loses_nothing(tasks):
 
     assert every(worked_off(order, iter(todo), shot)) == every([solve_task(order, task) for task in todo])
     assert killed
+
+
+@pytest.mark.slow
+def test_a_process_whose_parent_is_gone_goes_too():
+    """A parent that was killed cannot say so: here it never was."""
+    orphan = multiprocessing.get_context("spawn").Process(target=crew._watch, args=(-1,))
+    orphan.start()
+    orphan.join(60)
+    assert orphan.exitcode == 1
+
+
+@pytest.mark.slow
+def test_a_crew_that_is_left_early_leaves_nobody_behind(tasks):
+    order, todo = tasks
+    parts = worked_off(order, itertools.cycle(todo), local_crew(2))
+    next(parts)
+    assert len(multiprocessing.active_children()) == 2
+    parts.close()
+    for _ in range(600):
+        if not multiprocessing.active_children():
+            break
+        time.sleep(0.1)
+    assert multiprocessing.active_children() == []

@@ -2,7 +2,7 @@
 
 import pytest
 
-from fieldrun.design.errors import SolveError
+from fieldrun.design.errors import DesignError, Fault, SolveError
 from fieldrun.design.examples import example_path
 from fieldrun.generator.chain import Chain
 from fieldrun.generator.machine import read_design
@@ -11,6 +11,7 @@ from fieldrun.outputs.sweep_file import csv_text
 from fieldrun.studies.sweep import task
 from fieldrun.studies.sweep.picks import found_in
 from fieldrun.studies.sweep.run import frozen_winding
+from fieldrun.studies.sweep.task import told_faults
 
 GAPS = "rotor.gap_mm=8:12:3"
 IDEAL = "rotor.backing=ideal"
@@ -117,6 +118,11 @@ def test_corners_that_cannot_be_built_are_rows_with_their_reason(swept):
     assert first.reason.startswith("rotor.gap_mm: the winding is 5.43 mm thick and needs 7.43 mm")
     assert "set in place" not in first.reason
     assert second.status == "ok"
+
+
+def test_faults_of_files_that_a_design_names_keep_their_place():
+    faults = (Fault("rotor.gap_mm", "too small", "a/hut.toml", 7), Fault("", "b_t must rise", "a/steel.csv", 3))
+    assert told_faults(DesignError(faults)) == "rotor.gap_mm: too small; steel.csv:3: b_t must rise"
 
 
 def breaking(monkeypatch, thickness_m, error):
