@@ -23,7 +23,7 @@ from side_by_side import costs_of, exponent
 
 from fieldrun.design.arrays import Complexes, Floats
 from fieldrun.field.banded import one_thread
-from fieldrun.field.gap import gap_amplitudes
+from fieldrun.field.gap import potential_amplitudes
 from fieldrun.field.magnetostatics import section_problem
 from fieldrun.field.mesh import MeshDensity, structured_grid
 from fieldrun.field.section import Section
@@ -61,9 +61,10 @@ def middle(pairs: list[tuple[Complexes, Complexes]]) -> Floats:
 
 
 def direct(points: list[Lengths], sections: list[Section], density: MeshDensity) -> Floats:
-    """Every point meshed right across the gap."""
+    """Every point meshed right across the gap, read from the potential on the mesh line along its middle."""
     fields = section_fields(sections, density)
-    return middle([gap_amplitudes(one, [at.half_gap], ORDERS) for one, at in zip(fields, points, strict=True)])
+    along = [potential_amplitudes(one, at.half_gap, ORDERS) for one, at in zip(fields, points, strict=True)]
+    return -np.pi / PITCH * ORDERS * np.array(along).imag
 
 
 def swept(points: list[Lengths], sections: list[Section], density: MeshDensity) -> Floats:

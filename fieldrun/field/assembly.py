@@ -151,21 +151,23 @@ def band_matrix(rows: Numbering, parts: list[tuple[BandSum, Floats]]) -> Floats:
     rows : the unknowns
     parts : sums and what they sum: element matrices (s, e), dense ones (m, m)
     """
+    return banded(rows, [(sums.stored, sums.signs @ matrices.ravel()) for sums, matrices in parts])
+
+
+def banded(rows: Numbering, parts: list[tuple[Ints, Floats]]) -> Floats:
+    """`band_matrix` of sums already taken: places and values."""
     memory = np.zeros(rows.count * (rows.bandwidth + 1))
-    _add(memory, parts)
+    for stored, values in parts:
+        memory[stored] += values
     return memory.reshape(rows.count, rows.bandwidth + 1).T
 
 
 def added(band: Floats, parts: list[tuple[BandSum, Floats]]) -> Floats:
     """A copy of a matrix from `band_matrix` with more parts in it."""
     memory = band.T.copy().ravel()  # band.T is how it is stored
-    _add(memory, parts)
-    return memory.reshape(band.shape[::-1]).T
-
-
-def _add(memory: Floats, parts: list[tuple[BandSum, Floats]]) -> None:
     for sums, matrices in parts:
         memory[sums.stored] += sums.signs @ matrices.ravel()
+    return memory.reshape(band.shape[::-1]).T
 
 
 def solve_columns(band: Floats, load: Floats) -> Floats:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fieldrun.design.arrays import Complexes, Floats, Ints
-from fieldrun.field.harmonics import harmonic_weights, line_amplitudes, wave_numbers
+from fieldrun.field.harmonics import wave_numbers, weighted, weights_between
 from fieldrun.field.level_line import level_amplitudes
 from fieldrun.field.magnetostatics import SectionField
 from fieldrun.field.section import Section
@@ -22,7 +22,8 @@ def potential_amplitudes(field: SectionField, height_m: float, orders: Ints) -> 
     line = field.line_at(height_m)
     if line is None:
         return level_amplitudes(field.section, field.basis, field.potential, height_m, orders)
-    return line_amplitudes(harmonic_weights(field.section, line, orders), line, field.potential)
+    ends, dofs = line
+    return weighted(weights_between(field.section, ends, orders), field.potential[dofs])
 
 
 def gap_amplitudes(field: SectionField, heights_m: ArrayLike, orders: Ints) -> tuple[Complexes, Complexes]:
@@ -47,18 +48,18 @@ def gap_amplitudes(field: SectionField, heights_m: ArrayLike, orders: Ints) -> t
 def _upper_amplitudes(field: SectionField, lower: Complexes, orders: Ints) -> Complexes:
     """Amplitudes on the upper line: measured where a real plate makes them, else as on a surface crossed squarely."""
     section = field.section
-    ideal = ideal_upper(section, lower, orders)
+    ideal = ideal_upper(section, lower, orders, _line(section))
     if section.top == "normal" or section.upper_line_m is None:
         return ideal
     measured = potential_amplitudes(field, section.upper_line_m, orders)
     return np.where(np.abs(ideal) > FAINT * np.abs(ideal[0]), measured, ideal)
 
 
-def ideal_upper(section: Section, lower: Complexes, orders: Ints) -> Complexes:
-    """Amplitudes on an upper line that flux crosses squarely, (n,) [Wb/m]; zero where there is no line."""
-    if section.upper_line_m is None:
+def ideal_upper(section: Section, lower: Complexes, orders: Ints, line_m: Floats | None) -> Complexes:
+    """Amplitudes (..., n) on an upper line (...,) that flux crosses squarely [Wb/m]; zero where there is no line."""
+    if line_m is None:
         return np.zeros_like(lower)
-    return lower / np.cosh(np.minimum(wave_numbers(section, orders) * section.upper_line_m, 700.0))
+    return np.asarray(lower / np.cosh(np.minimum(wave_numbers(section, orders) * line_m[..., None], 700.0)))
 
 
 def continued(
@@ -80,17 +81,28 @@ def continued(
     -------
     B_x and B_z amplitudes, each (n, z) complex [T]
     """
+    return continued_between(section, _line(section), lower, upper, heights_m, orders)
+
+
+def _line(section: Section) -> Floats | None:
+    return None if section.upper_line_m is None else np.array(section.upper_line_m)
+
+
+def continued_between(  # noqa: PLR0917 - as `continued`
+    section: Section, line_m: Floats | None, lower: Complexes, upper: Complexes, heights_m: Floats, orders: Ints
+) -> tuple[Complexes, Complexes]:
+    """`continued` for many gaps of one section: their upper lines (...,), amplitudes (..., n) and heights (..., z)."""
     k = wave_numbers(section, orders)[:, None]
-    z = heights_m
-    if section.upper_line_m is None:
-        a = lower[:, None] * np.exp(-k * z)
+    z, low = heights_m[..., None, :], lower[..., None]
+    if line_m is None:
+        a = low * np.exp(-k * z)
         return k * a, 1j * k * a
-    H = section.upper_line_m
-    above = section.mirrored & (z > H)
-    z = np.where(above, 2 * H - z, z)
+    H, high = line_m[..., None, None], upper[..., None]
+    if section.mirrored:
+        above = z > H
+        z = np.where(above, 2 * H - z, z)
+    down, up, far = np.exp(-k * z), np.exp(-k * (H - z)), np.exp(-k * H)
     scale = 1 / -np.expm1(-2 * k * H)
-    down, up = np.exp(-k * z), np.exp(-k * (H - z))
-    far = np.exp(-k * H)
-    a = scale * (lower[:, None] * (down - far * up) + upper[:, None] * (up - far * down))
-    slope = k * scale * (upper[:, None] * (up + far * down) - lower[:, None] * (down + far * up))
-    return np.where(above, slope, -slope), 1j * k * a
+    a = (scale * (down - far * up)) * low + (scale * (up - far * down)) * high
+    slope = (k * scale * (up + far * down)) * high - (k * scale * (down + far * up)) * low
+    return np.where(above, slope, -slope) if section.mirrored else -slope, 1j * k * a

@@ -90,7 +90,12 @@ def harmonic_weights(section: Section, line: MeshLine, orders: Ints) -> Complexe
     -------
     (n, f, 3) complex weights [1], to be applied to A at `line.dofs`
     """
-    ends = (line.ends_m / section.pole_pitch_m).round(DIGITS)
+    return weights_between(section, line.ends_m, orders)
+
+
+def weights_between(section: Section, ends_m: Floats, orders: Ints) -> Complexes:
+    """`harmonic_weights` of a line given by its facets' ends alone, (f, 2) [m]."""
+    ends = (ends_m / section.pole_pitch_m).round(DIGITS)
     return _weights(section.width, ends.tobytes(), np.asarray(orders, np.int64).tobytes())
 
 
@@ -118,7 +123,12 @@ def harmonic_kernel(section: Section, x_m: Floats, orders: Ints) -> Complexes:
 
 def line_amplitudes(weights: Complexes, line: MeshLine, potential: Floats) -> Complexes:
     """Amplitudes a_n [Wb/m] of the potential on a line."""
-    return np.asarray(np.einsum("nfi,fi->n", weights, potential[line.dofs]))
+    return weighted(weights, potential[line.dofs])
+
+
+def weighted(weights: Complexes, values: Floats) -> Complexes:
+    """Sums (n,) of weights (n, f, 3) times values (f, 3)."""
+    return np.asarray(weights.reshape(len(weights), -1) @ values.ravel())
 
 
 def open_side_block(section: Section, line: MeshLine) -> Block:

@@ -11,11 +11,11 @@ from functools import cached_property
 import numpy as np
 import skfem
 
-from fieldrun.design.arrays import Floats, frozen_array
+from fieldrun.design.arrays import Floats, Ints, frozen_array
 from fieldrun.design.units import MU0
 from fieldrun.field.assembly import Block
 from fieldrun.field.banded import one_thread
-from fieldrun.field.harmonics import MeshLine, open_side_matrix
+from fieldrun.field.harmonics import open_side_matrix
 from fieldrun.field.mesh import Grid, SectionMesh, mesh_of
 from fieldrun.field.section import Section
 from fieldrun.field.section_elements import second_order_basis
@@ -59,13 +59,20 @@ class SectionField:
     @cached_property
     def flux_density_t(self) -> Floats:
         """B_x, B_z at the Gauss points, (e, q, 2) [T]."""
-        return frozen_array(flux_density_of(self.template.ops.at(_points_m(self.source)), self.potential))
+        return frozen_array(flux_density_of(self.template.ops.at(self._points_m), self.potential))
 
-    def line_at(self, height_m: float) -> MeshLine | None:
-        """The mesh line along the whole box at the magnets' face (0) or the gap's upper line, if there is one."""
+    def line_at(self, height_m: float) -> tuple[Floats, Ints] | None:
+        """The mesh line along the whole box at the magnets' face (0) or the gap's upper line, if there is one.
+
+        Ends (f, 2) [m] and degrees of freedom (f, 3) of its facets.
+        """
         name = "face" if height_m == 0 else "upper" if height_m == self.section.upper_line_m else "none"
         line = self.template.lines.get(name)
-        return None if line is None else line.at(_points_m(self.source))
+        return None if line is None else (self._points_m[0, line.points], line.dofs)
+
+    @cached_property
+    def _points_m(self) -> Floats:
+        return _points_m(self.source)
 
 
 def solve_section(section: Section, mesh: SectionMesh | Grid, neighbour: SectionField | None = None) -> SectionField:
@@ -96,9 +103,12 @@ def solved(section: Section, mesh: SectionMesh | Grid, neighbour: SectionField |
 
 
 def _template(section: Section, mesh: SectionMesh | Grid) -> Template:
-    if isinstance(mesh, Grid):
-        return grid_template(mesh.layout, section.width, section.bottom, section.top)
-    return template_of(section, mesh)
+    return template_of_grid(section, mesh) if isinstance(mesh, Grid) else template_of(section, mesh)
+
+
+def template_of_grid(section: Section, grid: Grid) -> Template:
+    """The remembered template of a section's grid."""
+    return grid_template(grid.layout, section.width, section.bottom, section.top)
 
 
 def _points_m(mesh: SectionMesh | Grid) -> Floats:
@@ -113,13 +123,15 @@ def section_problem(section: Section, mesh: SectionMesh | Grid, template: Templa
         ops,
         template.rows,
         materials_of(section, template),
-        tuple(
-            _open_side(section, template.lines[name], ops.points_m)
-            for name, side in (("bottom", section.bottom), ("top", section.top))
-            if side == "open"
-        ),
+        open_sides(section, template, ops.points_m),
         known_sums=template.sums,
     )
+
+
+def open_sides(section: Section, template: Template, points_m: Floats) -> tuple[Block, ...]:
+    """The couplings of a section's open sides, the lower one first."""
+    names = (name for name, side in (("bottom", section.bottom), ("top", section.top)) if side == "open")
+    return tuple(_open_side(section, template.lines[name], points_m) for name in names)
 
 
 def _open_side(section: Section, line: Line, points_m: Floats) -> Block:

@@ -1,7 +1,7 @@
 """Meshes of a section: the record every mesher yields, and the structured graded template that is the default."""
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -141,23 +141,31 @@ def structured_grid(section: Section, density: MeshDensity | None = None) -> Gri
     lines = [0.0] if section.upper_line_m is None else [0.0, section.upper_line_m]
     corners_z = _distinct([section.bottom_m, section.top_m, *lines, *faces])
     middles_x, middles_z = ([(a + b) / 2 for a, b in pairwise(one)] for one in (corners_x, corners_z))
-    regions = tuple(tuple(_region_at(boxes, x, z) for x in middles_x) for z in middles_z)
+    regions = _regions_at(boxes, middles_x, middles_z)
     across = (density.across,) * len(middles_x)
     up = tuple(_layer_count(section, row, z, density) for row, z in zip(regions, middles_z, strict=True))
     face, *upper = (sum(up[: _nearest(corners_z, line)]) for line in lines)
     steels = tuple(i for i, region in enumerate(section.regions) if region.steel is not None)
     layout = Layout(across, up, regions, steels, face, upper[0] if upper else None)
-    return Grid(layout, _graded_lines(corners_x, across), _graded_lines(corners_z, up))
+    return Grid(layout, _graded_lines(tuple(corners_x), across), _graded_lines(tuple(corners_z), up))
 
 
 def _nearest(values: list[float], wanted: float) -> int:
     return min(range(len(values)), key=lambda i: abs(values[i] - wanted))
 
 
-def _region_at(boxes: list[tuple[float, float, float, float]], x: float, z: float) -> int:
-    """The last region that a point lies in, -1 for air."""
-    inside = [i for i, (x0, x1, z0, z1) in enumerate(boxes) if x0 < x < x1 and z0 < z < z1]
-    return inside[-1] if inside else -1
+def _regions_at(
+    boxes: list[tuple[float, float, float, float]], x: list[float], z: list[float]
+) -> tuple[tuple[int, ...], ...]:
+    """The last region that each point of a grid lies in, -1 for air."""
+    rows = [[-1] * len(x) for _ in z]
+    for region, (x0, x1, z0, z1) in enumerate(boxes):
+        columns = [i for i, one in enumerate(x) if x0 < one < x1]
+        for row, one in zip(rows, z, strict=True):
+            if z0 < one < z1:
+                for i in columns:
+                    row[i] = region
+    return tuple(tuple(row) for row in rows)
 
 
 def _box(polygon: tuple[tuple[float, float], ...]) -> tuple[float, float, float, float]:
@@ -185,13 +193,14 @@ def _layer_count(section: Section, row: tuple[int, ...], middle_m: float, densit
     return density.gap if in_gap else density.air
 
 
-def _graded_lines(corners: list[float], counts: tuple[int, ...]) -> Floats:
+@lru_cache(maxsize=64)
+def _graded_lines(corners: tuple[float, ...], counts: tuple[int, ...]) -> Floats:
     """Lines between corners, drawn towards them; the box's own two sides need none."""
     stretch, share, ends = _pattern(counts)
     at = np.array(corners)
-    lines = at[stretch] + np.diff(at)[stretch] * share
+    lines = at[stretch] + (at[1:] - at[:-1])[stretch] * share
     lines[ends] = at  # not a rounding away from where stretches meet
-    return lines
+    return frozen_array(lines)
 
 
 @cache
@@ -210,4 +219,4 @@ def _graded(count: int, at_start: bool, at_end: bool) -> Floats:
         return np.where(s < 0.5, (2 * s) ** CORNER_GRADING / 2, 1 - (2 * (1 - s)) ** CORNER_GRADING / 2)
     if at_start:
         return np.asarray(s**CORNER_GRADING)
-    return 1 - (1 - s) ** CORNER_GRADING if at_end else s
+    return np.asarray(1 - (1 - s) ** CORNER_GRADING if at_end else s)

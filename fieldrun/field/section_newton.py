@@ -109,16 +109,28 @@ def flux_density_of(ops: Operators, potential: Floats) -> Floats:
     return np.stack([-z.T, x.T], axis=2)
 
 
+def linear_parts(ops: Operators, factor: Floats, remanence_t: Floats) -> tuple[Floats, Floats]:
+    """Element matrices of nu grad A . grad v, (s, e), and loads of nu (B_rz dv/dx - B_rx dv/dz), (i, e).
+
+    Parameters
+    ----------
+    ops : the elements, of one design or of many
+    factor : (e,) nu, 0 in steel
+    remanence_t : (2, e) B_x, B_z
+    """
+    turned = np.array([remanence_t[1], -remanence_t[0]]) * factor
+    return isotropic_blocks(ops, factor), vector_loads(ops, turned)
+
+
 def linear_system(problem: Problem) -> tuple[Floats, Floats]:
-    """Band and load of everything but steel: nu grad A . grad v, and the magnets' nu (B_rz dv/dx - B_rx dv/dz)."""
+    """Band and load of everything but steel."""
     ops, materials, sums = problem.ops, problem.materials, problem.sums
     factor = materials.reluctivity
     if materials.steels:
         factor = factor.copy()
         factor[np.concatenate([elements for _, elements in materials.steels])] = 0.0
-    matrices = isotropic_blocks(ops, factor)
-    turned = np.array([materials.remanence_t[:, 1], -materials.remanence_t[:, 0]]) * factor
-    load = sums.every.loads @ vector_loads(ops, turned).ravel()
+    matrices, loads = linear_parts(ops, factor, materials.remanence_t.T)
+    load = sums.every.loads @ loads.ravel()
     if problem.load is not None:
         load = load + gather(problem.rows, problem.load)
     blocks = zip(sums.blocks, (block.matrix for block in problem.blocks), strict=True)

@@ -19,16 +19,17 @@ from fieldrun.design.arrays import Complexes, Floats, Ints
 from fieldrun.design.errors import SolveError
 from fieldrun.design.units import MU0
 from fieldrun.field.banded import TOO_THIN, one_thread
-from fieldrun.field.gap import continued, gap_amplitudes, ideal_upper
-from fieldrun.field.harmonics import harmonic_weights, summed_weights
-from fieldrun.field.magnetostatics import SectionField, section_problem, solved
+from fieldrun.field.gap import continued_between, gap_amplitudes, ideal_upper
+from fieldrun.field.harmonics import summed_weights, weights_between
+from fieldrun.field.magnetostatics import SectionField, section_problem, solved, template_of_grid
 from fieldrun.field.mesh import Grid, MeshDensity, structured_grid
 from fieldrun.field.section import Section
+from fieldrun.field.section_batch import linear_fields
 from fieldrun.field.section_newton import linear_system
 from fieldrun.field.section_template import Template, grid_template
 
-TOGETHER = 32
-"""Sections solved under one limit of LAPACK's threads: setting it costs a tenth of a section."""
+TOGETHER = 8
+"""Sections solved in one go: more of them outgrow the processor's cache, fewer leave more to Python."""
 
 
 def section_fields(sections: Sequence[Section], density: MeshDensity | None = None) -> Iterator[SectionField]:
@@ -46,12 +47,27 @@ def section_fields(sections: Sequence[Section], density: MeshDensity | None = No
     """
     field = None
     for start in range(0, len(sections), TOGETHER):
-        fields = []
         with one_thread():
-            for section in sections[start : start + TOGETHER]:
-                field = solved(section, structured_grid(section, density), field)
-                fields.append(field)
+            fields = _solved_together(sections[start : start + TOGETHER], density, field)
         yield from fields
+        field = fields[-1]
+
+
+def _solved_together(
+    sections: Sequence[Section], density: MeshDensity | None, field: SectionField | None
+) -> list[SectionField]:
+    pairs = [(section, structured_grid(section, density)) for section in sections]
+    fields: list[SectionField] = []
+    for template, run in groupby(pairs, lambda pair: template_of_grid(*pair)):
+        some, grids = zip(*run, strict=True)
+        if not template.steels:
+            fields += linear_fields(some, grids, template)
+            field = fields[-1]
+            continue
+        for section, grid in zip(some, grids, strict=True):
+            field = solved(section, grid, field)
+            fields.append(field)
+    return fields
 
 
 @dataclass(frozen=True, eq=False)
@@ -118,7 +134,7 @@ def _face_weights(section: Section, template: Template, grid: Grid) -> tuple[Int
     kept = number >= 0
     first = int(number[kept].min())
     orders = _face_orders(section, grid)
-    columns = summed_weights(harmonic_weights(section, line.at(grid.points_m), orders), line.place)
+    columns = summed_weights(weights_between(section, grid.points_m[0, line.points], orders), line.place)
     weights = np.zeros((len(orders), rows.count - first), complex)
     np.add.at(weights.T, number[kept] - first, (columns * sign)[:, kept].T)
     parts = [weights.imag] if section.width == "half pole" else [weights.imag, weights.real]
@@ -216,9 +232,14 @@ def _over_gaps(
     family: list[tuple[Section, ArrayLike]], orders: Ints, density: MeshDensity | None
 ) -> Iterator[tuple[Complexes, Complexes]]:
     first = family[0][0]
+    heights = [np.atleast_1d(np.asarray(one, float)) for _, one in family]
     side = condensed_side(first, density)
-    lines = [section.upper_line_m for section, _ in family]
-    upper = None if first.upper_line_m is None else np.array(lines, float)
-    lower = face_amplitudes(side, first, upper)[:, np.searchsorted(side.orders, orders)]
-    for (section, heights), face in zip(family, lower, strict=True):
-        yield continued(section, face, ideal_upper(section, face, orders), np.asarray(heights, float), orders)
+    lines = None if first.upper_line_m is None else np.array([section.upper_line_m for section, _ in family], float)
+    lower = face_amplitudes(side, first, lines)[:, np.searchsorted(side.orders, orders)]
+    upper = ideal_upper(first, lower, orders, lines)
+    if len({len(one) for one in heights}) == 1:
+        yield from zip(*continued_between(first, lines, lower, upper, np.stack(heights), orders), strict=True)
+        return
+    for i, one in enumerate(heights):
+        line = None if lines is None else lines[i]
+        yield continued_between(first, line, lower[i], upper[i], one, orders)
