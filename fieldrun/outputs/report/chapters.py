@@ -8,7 +8,6 @@ from markupsafe import Markup
 
 from fieldrun.generator.result import RunResult
 from fieldrun.generator.speeds import asked_speeds
-from fieldrun.outputs.bundle_words import bundle_lines
 from fieldrun.outputs.changes_told import CAPTION as ONE_AT_A_TIME
 from fieldrun.outputs.changes_told import advice_lines, changes_table
 from fieldrun.outputs.compare_told import reasons, terms, verdict
@@ -24,9 +23,9 @@ from fieldrun.outputs.report.tables import (
     load_by_speed,
     numbers_table,
     windings_tables,
-    wire_table,
 )
 from fieldrun.outputs.report.waveform import told_at_rest, volts_of, waveform_data, waveform_drawing
+from fieldrun.outputs.report.workshop import Board, former_chapter, meter_chapter, winding_chapter
 from fieldrun.outputs.sentences import plain
 from fieldrun.outputs.summary import cautions, sentences
 from fieldrun.outputs.tolerance_told import CAPTION, band_rows, band_sentence
@@ -82,11 +81,13 @@ class Found:
     content : the result file's content; the page's numbers are the same
     drawings : the house's pictures by name, ready for the page
     studies : what else was asked for
+    board : the former
     """
 
     result: RunResult
     content: Mapping[str, Any]
     drawings: Mapping[str, Markup]
+    board: Board
     studies: Studies = NOTHING_ELSE
 
 
@@ -96,13 +97,15 @@ def chapters(found: Found) -> tuple[Chapter, ...]:
         _words(found.result),
         _turning(found.result),
         _machine(found),
-        _winding(found),
+        winding_chapter(found.result, found.board, _house(found, "winding")),
         _field(found),
         _load(found),
         _wind(found.result),
         _others(found.studies.comparison),
         _changes(found.studies.advice),
         _tolerances(found),
+        former_chapter(found.result, found.board, found.drawings.get("former")),
+        meter_chapter(found.result),
         Chapter("numbers", "All numbers", tables=(numbers_table(found.result, found.content),)),
         _trust(found.result),
         Chapter(
@@ -167,12 +170,6 @@ def _machine(found: Found) -> Chapter:
         "machine-cut", "From the shaft outwards", side_says(found.result), (side_drawing("machine-side", found.result),)
     )
     return Chapter("machine", "The machine to scale", pictures=(side, *_house(found, "gap")))
-
-
-def _winding(found: Found) -> Chapter:
-    joined = tuple(line.strip() for line in bundle_lines(found.result))
-    tables = (wire_table(found.result),)
-    return Chapter("winding", "Winding and wire", pictures=_house(found, "winding"), tables=tables, points=joined)
 
 
 def _field(found: Found) -> Chapter:

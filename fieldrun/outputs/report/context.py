@@ -10,6 +10,7 @@ from fieldrun.generator.result import RunResult
 from fieldrun.outputs.report.chapters import HOUSE, NOTHING_ELSE, Found, Studies, chapters
 from fieldrun.outputs.report.key_numbers import job, key_numbers
 from fieldrun.outputs.report.records import Report
+from fieldrun.outputs.report.workshop import Board, board_of
 from fieldrun.outputs.result_file import about, result_dict
 from fieldrun.outputs.screen import safe
 
@@ -32,12 +33,30 @@ def report_of(
     figures : the house's pictures by name; any may be missing, and none is changed but for what is drawn as an image
     studies : what else was asked for and shall be told
     """
-    from fieldrun.outputs.report.house import house_drawing  # with matplotlib, which a page without pictures spares
-
-    drawings = {name: house_drawing(f"house-{name}", figures[name]) for name in HOUSE if name in figures}
-    found = Found(result, result_dict(result, studies.band, studies.advice), drawings, studies)
+    board = board_of(result)
+    found = Found(
+        result, result_dict(result, studies.band, studies.advice), _drawn(result, figures, board), board, studies
+    )
     report = Report(result.design.title, job(result), key_numbers(result), chapters(found), about(result))
     return cleaned(report)
+
+
+def _drawn(result: RunResult, figures: "Mapping[str, Figure]", board: Board) -> dict[str, Markup]:
+    """The house's pictures for the page, by name; none where none are handed over."""
+    if not figures:
+        return {}  # and matplotlib is spared
+    from fieldrun.outputs.drawings.former_drawing import board_drawing
+    from fieldrun.outputs.drawings.svg_file import drawing_svg
+    from fieldrun.outputs.report.house import house_drawing, inlined
+
+    drawings = {name: house_drawing(f"house-{name}", figures[name]) for name in HOUSE if name in figures}
+    if board.former is not None:
+        drawing = drawing_svg(board_drawing(board.former, result.lay, result.design, ()))
+        says = (
+            "The former from above, with the first rounds of every phase and a number beside every place of the wire."
+        )
+        drawings["former"] = inlined("house-former", drawing, says)
+    return drawings
 
 
 def cleaned(part: T) -> T:

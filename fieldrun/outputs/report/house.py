@@ -12,7 +12,6 @@ from collections.abc import Sequence
 import matplotlib as mpl
 import numpy as np
 from markupsafe import Markup
-from matplotlib.collections import Collection
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 from PIL import Image
@@ -53,30 +52,46 @@ def house_drawing(anchor: str, figure: Figure) -> Markup:
     anchor : begins every id in it
     figure : from one of the picture functions; its heavy artists are marked to be drawn as images from here on
     """
-    root = ET.fromstring(_as_svg(figure))  # noqa: S314 - our own text
+    return inlined(anchor, _as_svg(figure), str(figure.get_label()))
+
+
+def inlined(anchor: str, document: str, says: str) -> Markup:
+    """An SVG document of the house as an element of a page.
+
+    Parameters
+    ----------
+    anchor : begins every id in it
+    document : from our own writers
+    says : what is seen, in words
+    """
+    root = ET.fromstring(document)  # noqa: S314 - our own text
     width, height = (float(size) for size in root.attrib["viewBox"].split()[2:])
     for part in root.iter():
         for rules in part.findall(f"{SVG}style"):  # the page's own sheet says the same
             part.remove(rules)
         _made_plain(anchor, part)
     inside = [_text_of(child) for child in root if child.tag in {f"{SVG}g", f"{SVG}defs"}]
-    return svg.drawing(anchor, (0.0, 0.0, width, height), str(figure.get_label()), inside, class_="house")
+    return svg.drawing(anchor, (0.0, 0.0, width, height), says, inside, class_="house")
 
 
 def _as_svg(figure: Figure) -> str:
-    heavy = [artist for axes in figure.axes for artist in (*axes.collections, *axes.patches)]
-    for artist in (*heavy, *figure.findobj(_is_hatched)):
-        artist.set_rasterized(True)
-    figure.patch.set_visible(False)  # the page has a ground of its own
+    for axes in figure.axes:
+        for artist in (*axes.collections, *axes.patches):
+            artist.set_rasterized(True)
+    for ground in (figure.patch, *(axes.patch for axes in figure.axes)):
+        ground.set_visible(False)  # the page has one of its own
+    for key in _dense(figure):  # a key's patch cannot become an image: it would lie elsewhere
+        key.set_hatch((key.get_hatch() or " ")[0])
     written = io.StringIO()
     with mpl.rc_context(STYLE):
         figure.savefig(written, format="svg", dpi=DPI, metadata={"Date": None})
     return written.getvalue()
 
 
-def _is_hatched(artist: object) -> bool:
-    """A key's patch too: as lines, the dots of a hatching are a hundred times as long as an image of them."""
-    return isinstance(artist, Patch | Collection) and bool(artist.get_hatch())
+def _dense(figure: Figure) -> list[Patch]:
+    """Patches that stay lines and have a dense hatching, whose dots would weigh more than all the rest."""
+    patches = (artist for artist in figure.findobj(Patch) if isinstance(artist, Patch))
+    return [patch for patch in patches if not patch.get_rasterized() and len(patch.get_hatch() or "") > 1]
 
 
 def _made_plain(anchor: str, part: ET.Element) -> None:

@@ -6,12 +6,11 @@ from typing import Any
 
 from fieldrun.design.units import KRPM, RPM
 from fieldrun.generator.result import RunResult
-from fieldrun.generator.wire_metre import wire_metre
 from fieldrun.outputs.compare_told import POWER, columns_told, label, marked, ordered, power_w, speed_of
 from fieldrun.outputs.load_told import load_caption, load_table
 from fieldrun.outputs.report.records import Table
 from fieldrun.outputs.result_file import EMF_ORDERS
-from fieldrun.outputs.sentences import plain, weight
+from fieldrun.outputs.sentences import plain
 from fieldrun.outputs.summary import table_rows
 from fieldrun.studies.compare import WindingComparison
 from fieldrun.studies.wound import Wound
@@ -32,33 +31,6 @@ def load_by_speed(result: RunResult) -> Table | None:
         return None
     headings, rows = found
     return Table("Load by speed", headings, tuple(rows), words=frozenset(), note=load_caption(result))
-
-
-def wire_table(result: RunResult) -> Table:
-    """What to buy and what to cut."""
-    design, copper, metre = result.design, result.impedance, wire_metre(result.design.wire)
-    cutting, phases = design.cutting, design.winding.phases
-    each = copper.conductor_length_m + 2 * cutting.tail_m
-    bought = phases * each * (1 + cutting.spare)
-    rounds = f"{result.lay.rounds_per_phase} rounds"
-    kind = "bundle" if design.wire.kind == "litz" else "wire"
-    rows = [
-        (f"{kind} over everything", plain(1000 * design.wire.overall_diameter_m, "mm"), "what packs"),
-        (
-            f"one metre of {kind}",
-            plain(metre.resistance_20c_ohm, "ohm"),
-            f"at 20 C; {plain(1000 * metre.mass_kg, 'g')} of copper",
-        ),
-        ("in each phase", plain(copper.conductor_length_m, "m"), f"{rounds}; links between turns come on top"),
-        ("cut for each phase", plain(each, "m"), f"with a tail of {plain(1000 * cutting.tail_m, 'mm')} at either end"),
-        (
-            "to buy",
-            plain(bought, "m"),
-            f"for {phases} phase{'s' if phases > 1 else ''}, {100 * cutting.spare:g} % to spare",
-        ),
-        ("copper in all", weight(copper.copper_mass_kg), "as wound"),
-    ]
-    return Table("Wire", (), tuple(rows))
 
 
 def harmonics_table(content: Mapping[str, Any]) -> Table:
