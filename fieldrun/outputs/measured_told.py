@@ -28,6 +28,14 @@ SHOWN, SHOWN_ALL = 5, 40
 CLOSE = 1.5
 """Scores nearer than this fit alike: the order says nothing."""
 
+DEAD = 0.05
+"""Volts below this share of the prediction are next to nothing."""
+
+NEXT_TO_NOTHING = (
+    "Next to nothing is induced: is the wire whole, do the leads touch bare copper, do the discs face each other with "
+    "unlike poles, is the meter on AC volts?"
+)
+
 EXACT_PERCENT = 0.05
 """Differences below are told as none."""
 
@@ -76,7 +84,8 @@ def _most_likely(found: Measured) -> str:
         return "The readings agree with the drawing: nothing needs to be supposed."
     if not best.explains:
         nearest = f"the nearest is that {explained(best, found)}, which still misses {plain(best.left_percent, '%')}"
-        return f"Nothing that was tried explains all readings: {nearest}. Measure again, one thing at a time."
+        cure = NEXT_TO_NOTHING if _dead(found) else "Measure again, one thing at a time."
+        return f"Nothing that was tried explains all readings: {nearest}. {cure}"
     hint = look(best)
     sure = f" To make sure: {hint}." if hint else ""
     close = any(other.explanation.score < best.score + CLOSE for other in found.alternatives)
@@ -84,8 +93,16 @@ def _most_likely(found: Measured) -> str:
     return f"{first} {explained(best, found)} (that leaves {plain(best.left_percent, '%')}).{sure}"
 
 
+def _dead(found: Measured) -> bool:
+    """Whether there are volts, and next to none."""
+    volts = [ratio for row, ratio in zip(found.bench.rows, found.bench.ratio, strict=True) if unit_of(row) == "V"]
+    return bool(volts) and max(volts) < DEAD
+
+
 def _fits(found: Measured) -> str:
     gap, strength = found.gap, found.remanence
+    if not found.best.explains:
+        return ""
     if gap is None or strength is None:
         return "None of these readings depends on the gap or the magnets: measure volts, too."
     what = _length(found)
@@ -139,7 +156,7 @@ def _scan(found: Measured) -> str:
 
 
 def _others(found: Measured) -> str:
-    if not found.alternatives:
+    if not (found.alternatives and found.best.explains):
         return ""
     parts = [f"that {explained(other.explanation, found)} ({_how(other)})" for other in found.alternatives[:SHOWN]]
     more = len(found.alternatives) - SHOWN
@@ -193,6 +210,7 @@ def readings_table(found: Measured) -> tuple[tuple[str, ...], list[tuple[str, ..
 
 def explanations_table(found: Measured, count: int) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
     """Headings and rows: explanations, the best first."""
+    listed_ones = found.worth_telling if count <= SHOWN else found.explanations
     rows: list[tuple[str, ...]] = [
         (
             str(place),
@@ -201,6 +219,6 @@ def explanations_table(found: Measured, count: int) -> tuple[tuple[str, ...], li
             f"{one.score:.1f}",
             "yes" if one.explains else "no",
         )
-        for place, one in enumerate(found.explanations[:count], start=1)
+        for place, one in enumerate(listed_ones[:count], start=1)
     ]
     return ("", "explanation", "leaves", "score", "explains all"), rows

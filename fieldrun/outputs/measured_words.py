@@ -31,6 +31,7 @@ TO_MEASURE = {
 
 TO_LOOK = {
     "magnet_turned": "pass a compass round each face: north and south must take turns",
+    "like_poles": "the discs must pull at each other strongly, and be marked so that they go together one way only",
     "pole_pitch_off": "follow each round's start: all start at the same side of a pole",
     "layer_backwards": "run a direct current through the phase and pass a compass over each layer",
     "belt_backwards": "swap the two ends of one belt and measure again",

@@ -44,8 +44,8 @@ COMMON_VOLTS, COMMON_OHMS = 0.01, 0.02
 DROP_UNSURE = 0.3
 """Share of the diodes' drop that is not known at a meter's current."""
 
-FLOOR = 2e-3
-"""Share of the prediction as drawn below which a reading counts as nothing."""
+FLOOR = 0.03
+"""Share of the prediction as drawn below which a voltage counts as nothing: what cancels never cancels altogether."""
 
 LEAST_CURRENT = 0.05
 """Share of the largest predicted current below which a current counts as nothing."""

@@ -82,6 +82,12 @@ class Measured:
         return self.as_drawn.explains and self.as_drawn.score < self.best.score + APART
 
     @property
+    def worth_telling(self) -> tuple[Explanation, ...]:
+        """The best, and all that do better than everything that supposes a part of the same."""
+        score = {one.key: one.score for one in self.explanations}
+        return tuple(one for one in self.explanations if one is self.best or _needed(one, score))
+
+    @property
     def contradicts(self) -> bool:
         """Whether a reading is far out and nothing that was tried explains all of them."""
         allowed = self.bench.result.accuracy.error_estimate_percent / 100 + OUT
@@ -150,13 +156,13 @@ def _alternatives(explanations: list[Explanation], gap: Axis, bench: Bench) -> t
     """Those near the best. One that supposes two things is left out where either alone does better."""
     best, *others = explanations
     score = {one.key: one.score for one in explanations}
-    near = [
-        one
-        for one in others
-        if one.score < best.score + APART
-        and all(one.score <= score.get(simpler, one.score) for simpler in _simpler(one))
-    ]
+    near = [one for one in others if one.score < best.score + APART and _needed(one, score)]
     return tuple(Alternative(one, telling_kind(best, one, gap, bench)) for one in near)
+
+
+def _needed(one: Explanation, score: dict[str, float]) -> bool:
+    """Whether nothing that supposes a part of the same does better."""
+    return all(one.score <= score.get(simpler, one.score) for simpler in _simpler(one))
 
 
 def _simpler(one: Explanation) -> tuple[str, ...]:

@@ -33,11 +33,13 @@ def winding_faults(parts: Parts) -> list[Guess]:
     SolveError
         If the steel's flux of one face alone does not converge.
     """
+    lower = replace(parts, harmonics=lower_alone(parts))
     return [
         *_miscounted(parts),
         *_a_pole_pitch_off(parts),
         *_backwards(parts),
-        *_magnet_turned(parts),
+        *_magnet_turned(parts, lower),
+        *_like_poles(parts, lower),
         *_phase_reversed(parts),
         *_joined(parts),
         *_strands_broken(parts),
@@ -110,10 +112,21 @@ def _backwards(parts: Parts) -> Iterator[Guess]:
         yield from _where(parts, np.where(rounds.layer == 0, -1.0, 1.0), "layer_backwards", text)
 
 
-def _magnet_turned(parts: Parts) -> Iterator[Guess]:
+def _like_poles(parts: Parts, lower: Parts) -> Iterator[Guess]:
+    """The upper disc a pole pitch further: its field, what the lower one leaves of the whole, changes its sign."""
+    if parts.result.design.rotor.faces == 1:
+        return
+    ones = np.ones(parts.rounds.count)
+    amplitudes = 2 * lower.summed(ones) - parts.summed(ones)
+    text = "the two discs face each other with like poles"
+    one_round = 2 * lower.one_round - parts.one_round
+    yield replace(_guess(parts, "like_poles", text, amplitudes), one_round=one_round)
+
+
+def _magnet_turned(parts: Parts, lower: Parts) -> Iterator[Guess]:
     magnets = parts.result.design.magnets
     bodies = magnets.count * magnets.segments_per_pole
-    one = replace(parts, harmonics=lower_alone(parts) / bodies)
+    one = replace(parts, harmonics=lower.harmonics / bodies)
     ones = np.ones(parts.rounds.count)
     amplitudes = parts.summed(ones) - 2 * one.summed(ones)
     text = "one magnet of a face is turned over"

@@ -10,6 +10,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from fieldrun.design.readings import Reading
+from fieldrun.design.units import RPM
+from fieldrun.generator.emf import emf_per_speed
+from fieldrun.generator.load.delivery import deliver
 from fieldrun.studies.measured.study import measured
 
 pytestmark = pytest.mark.slow
@@ -201,3 +205,39 @@ def test_a_gap_8_percent_off_is_found_within_2_percent(prepared, bench, seed, wi
     assert found.both.condition > 8
     assert found.best.explains
     assert found.fitted.key == "as_drawn"
+
+
+@pytest.mark.parametrize("example", ["hut-charger", "quiet-halbach"])
+def test_discs_that_face_each_other_with_like_poles(prepared, bench, example):
+    """Half-way between two equal faces of like poles there is no axial field, by symmetry, but for half a per cent."""
+    machine = bench.real(prepared(example).result)
+    dead = replace(machine, waves=0.005 * machine.waves, one_round=0.005 * machine.one_round)
+    rows = [row for row in bench.rows if row[0] != "open_dc_v"]
+    for seed in SEEDS:
+        first = best(prepared, (example, ()), bench.readings_of(dead, seed=seed, rows=rows))
+        assert first.guess.key == "like_poles"
+        assert first.explains
+
+
+@pytest.mark.parametrize("example", ["hut-charger", "plank-ring"])
+def test_a_mistake_is_found_on_a_load_too(prepared, bench, example):
+    """Currents of the real machine with its layer the wrong way, by five times the steps of the prediction."""
+    result = prepared(example).result
+    pieces, heights = result.paths, result.lay.sheet_heights_m
+    top = heights[len(heights) // result.design.winding.layers - 1] + 1e-6
+    low = (np.maximum(pieces.start[:, 2], pieces.end[:, 2]) < top)[:, None]
+    turned = replace(pieces, start=np.where(low, pieces.end, pieces.start), end=np.where(low, pieces.start, pieces.end))
+    emf = emf_per_speed(result.field_map, turned, result.design.winding, result.design.wire)
+    rpm = 1.3 * result.charging_starts_rad_s / RPM * float(result.emf.rms[0] / emf.rms[0])
+    volts = result.design.load.voltage_v
+    delivery = deliver(
+        emf, result.impedance, result.inductance, result.losses, result.design.winding, result.design.load,
+        np.array([rpm * RPM]),
+    )  # fmt: skip
+    readings = bench.readings_of(bench.real(result, turned))
+    loaded = (("loaded_dc_v", volts), ("loaded_dc_a", float(delivery.dc_current_a[0])))
+    rows = [Reading(20 + i, kind, value, rpm, "speed_rpm") for i, (kind, value) in enumerate(loaded)]
+    first = best(prepared, (example, ()), replace(readings, rows=(*readings.rows, *rows)))
+    assert first.guess.key == "layer_backwards_in_every_phase"
+    assert first.explains
+    assert abs(first.left[-1]) < 0.03
