@@ -142,13 +142,17 @@ def test_a_pole_further_every_sign_turns(view):
 
 
 def test_steel_carries_what_the_report_says():
-    """Cells' middles lie beside the Gauss points at which the report looks: a little less, never more."""
+    """Cells' middles lie beside the Gauss points at which the report looks, and more harmonics enter the steel.
+
+    The report keeps high harmonics out of the steel, the view does not: with its first six it reads 0.5 % less than the
+    report, with all eighteen 1.2 % more.
+    """
     magnets, rotor = MACHINES["two faces on steel"]
     view = ring_view(magnets, rotor)
     (report,) = ring_field(magnets, rotor).steel
     cells = cells_at(view, np.linspace(0, math.pi / 8, 65))
     size = np.linalg.norm(cells.flux_t, axis=0)[cells.region == view.regions.index("backing")]
-    assert 0.93 * report.peak_t < size.max() < 1.01 * report.peak_t
+    assert 0.97 * report.peak_t < size.max() < 1.03 * report.peak_t
     assert cells.permeability[cells.region == view.regions.index("magnet_up")] == pytest.approx(1.05)
     assert np.all(cells.permeability[cells.region == -1] == 1)
 

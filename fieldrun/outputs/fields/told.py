@@ -83,5 +83,5 @@ def notes(fields: FieldSet) -> list[str]:
         ends = f"{plain(fields.gap_top_t, 'T')}, where the field reaches {plain(fields.largest_t, 'T')}"
         out.append(f"the scale ends at {ends}: darkest colours stand for all that lies beyond, and curves are cut off")
     if fields.result.field.is_corrected:
-        out.append("the rings' files show plain magnets; the outline drawn is laid over them in the table and the maps")
+        out.append("field-rings and field-radial show plain magnets; the outline drawn is laid over them in the others")
     return out

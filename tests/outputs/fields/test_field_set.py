@@ -2,6 +2,7 @@
 
 import json
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -43,6 +44,15 @@ def test_a_scale_that_is_exceeded_is_noted(hut, alone):
     assert notes(alone) == []
     (note,) = notes(field_set(hut, Asked(), None, 0.5))
     assert note.startswith("the scale ends at 0.5 T, where the field reaches 0.70")
+
+
+@pytest.mark.slow
+def test_an_outline_laid_over_plain_rings_is_noted(answered):
+    mesh = Path(__file__).parents[3] / "meshes" / "quiet_halbach_whole_pole.msh"
+    fields = field_set(answered("quiet-halbach", {"magnets.section_mesh": str(mesh)}), Asked())
+    assert notes(fields) == [
+        "field-rings and field-radial show plain magnets; the outline drawn is laid over them in the others"
+    ]
 
 
 def test_the_map_shows_what_is_asked_or_magnets_and_winding(hut, alone):
