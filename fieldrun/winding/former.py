@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fieldrun.design.errors import DesignError
 from fieldrun.design.model import Design, FormerPlan
 from fieldrun.winding.former_checks import former_faults
-from fieldrun.winding.former_land import PIN_M, least_land_m
+from fieldrun.winding.former_land import PIN_M, corner_land_m, least_land_m
 from fieldrun.winding.lay import Lay
 from fieldrun.winding.stations import Corners, Station, corners_of
 from fieldrun.winding.walk import Loops, loops_of
@@ -40,8 +40,8 @@ class Former:
     thickness_m : of the board
     stays : the board is left in the gap, wrapped by its winding
     keeps_disc : the middle of the board is kept, because it carries a winding that spins
-    inner_land_m, outer_land_m, corner_land_m : least wood between neighbours at each kind of station; None for fewer
-        than two
+    inner_land_m, outer_land_m, corner_land_m : least wood between neighbours at each kind of station, at corners to the
+        ends too; None for fewer than two
     hub_passes : how often the wire goes through the middle from one face of the board to the other
     """
 
@@ -127,7 +127,7 @@ def _planned(design: Design, laid: Lay) -> Former:
         keeps_disc=keeps,
         inner_land_m=least_land_m(corners.stations, "inner", notch, narrowest if notches else None),
         outer_land_m=least_land_m(corners.stations, "outer", notch, laid.outer_radius_m if notches else None),
-        corner_land_m=least_land_m(corners.stations, "corner", pin, None),
+        corner_land_m=corner_land_m(corners.stations, pin, notch),
         hub_passes=_hub_passes(laid) if stays else 0,
     )
 

@@ -10,7 +10,7 @@ from fieldrun.design.digits import digits
 from fieldrun.design.errors import Fault
 from fieldrun.design.model import Winding
 from fieldrun.design.units import MM
-from fieldrun.winding.former_land import PIN_M, least_land_m
+from fieldrun.winding.former_land import PIN_M, corner_land_m, least_land_m
 from fieldrun.winding.lay import Lay
 from fieldrun.winding.pieces import LINE, Pieces
 
@@ -71,12 +71,14 @@ def _touching_text(former: "Former", kind: str, land: float, *, pins: bool) -> s
     cures = ['fewer: comb = "first round"'] if former.plan.comb == "all" else []
     cures += ['ends = "pins"'] if not pins and _pins_fit(former) else []
     narrower = width + land
-    cures += [f"notch_mm below {_mm(narrower)}"] if narrower > 2e-4 else []
+    only_pins = 'ends = "pins" with ' if kind == "corner" and former.notched else ""
+    cures += [f"{only_pins}notch_mm below {_mm(narrower)}"] if narrower > 2e-4 else []
     return f"{text}; try {' or '.join(cures) or 'fewer poles'}"
 
 
 def _pins_fit(former: "Former") -> bool:
-    lands = (least_land_m(former.stations, kind, PIN_M, None) for kind in PLACES)
+    lands = [least_land_m(former.stations, kind, PIN_M, None) for kind in ("inner", "outer")]
+    lands.append(corner_land_m(former.stations, PIN_M, PIN_M))
     return all(land is None or land >= LEAST_M for land in lands)
 
 

@@ -3,6 +3,9 @@
 import math
 from itertools import pairwise
 
+import numpy as np
+from scipy.spatial import KDTree
+
 from fieldrun.winding.stations import Station
 
 PIN_M = 0.002
@@ -24,3 +27,20 @@ def least_land_m(stations: tuple[Station, ...], kind: str, width: float, radius:
     angles = sorted(station.angle_rad % (2 * math.pi) for station in own)
     apart = min(b - a for a, b in pairwise([*angles, angles[0] + 2 * math.pi]))
     return 2 * radius * math.sin(apart / 2 - math.asin(min(1.0, width / 2 / radius)))
+
+
+def corner_land_m(stations: tuple[Station, ...], pin: float, end: float) -> float | None:
+    """Least wood between pins that stand between the ends, and from them to round ends of width `end` [m].
+
+    None without such pins, or with one alone.
+    """
+    places = {kind: [s.xy_m for s in stations if (s.kind == "corner") == kind] for kind in (True, False)}
+    if not places[True]:
+        return None
+    pins, ends = (np.array(places[kind]).reshape(-1, 2) for kind in (True, False))
+    lands = []
+    if len(pins) > 1:
+        lands.append(float(np.min(np.asarray(KDTree(pins).query(pins, 2)[0])[:, 1])) - pin)
+    if len(ends):
+        lands.append(float(np.min(KDTree(ends).query(pins)[0])) - (pin + end) / 2)
+    return min(lands, default=None)

@@ -10,7 +10,7 @@ from fieldrun.design.errors import DesignError
 from fieldrun.generator.machine import read_design
 from fieldrun.winding.former import Former, former_of
 from fieldrun.winding.former_checks import nearest_m
-from fieldrun.winding.former_land import least_land_m
+from fieldrun.winding.former_land import corner_land_m, least_land_m
 from fieldrun.winding.lay import lay
 from fieldrun.winding.pieces import ARC, LINE, SPIRAL, Pieces
 from fieldrun.winding.stations import Station
@@ -108,6 +108,26 @@ def test_a_board_that_cannot_be_made_says_why(case: str, former: Callable) -> No
     with pytest.raises(DesignError) as caught:
         former(changes)
     assert text in str(caught.value).splitlines()
+
+
+def test_pins_between_the_ends_may_not_reach_a_notch(former: Callable) -> None:
+    """Corners on 54.3 mm and 0.5625 degrees to both sides: 2 x 54.3 sin 0.5625 = 1.066 mm apart."""
+    changes = {"winding.shape": "hexagon", "winding.span": 0.05, "winding.straight_share": 0.9}
+    with pytest.raises(DesignError) as caught:
+        former(changes)
+    assert str(caught.value) == (
+        "former.notch_mm: pins of 2 mm between the ends would touch: 0.944 mm are missing between them; try "
+        'ends = "pins" with notch_mm below 1.07'
+    )
+
+
+def test_wood_at_corners_by_hand() -> None:
+    """Pins 3 apart, and one of them 2 from an end."""
+    places = [(10.0, "corner"), (13.0, "corner"), (15.0, "outer")]
+    stations = tuple(Station(0, i + 1, radius, 0.0, kind, 1) for i, (radius, kind) in enumerate(places))
+    assert corner_land_m(stations, 1.0, 0.5) == pytest.approx(2 - 0.75)
+    assert corner_land_m(stations[:2], 1.0, 0.5) == pytest.approx(2)
+    assert corner_land_m(stations[2:], 1.0, 0.5) is None
 
 
 def test_a_wire_across_the_hub_cannot_be_formed_on_a_flat_board(former: Callable, tmp_path) -> None:
