@@ -29,7 +29,7 @@ def circuit_b1(magnets: Magnets, rotor: Rotor, height_m: float, radius_m: float)
     share = covered_share(magnets, radius_m)
     if magnets.pattern == "halbach":
         return share * sum(_halbach(magnets, radius_m, z) for z in _distances(rotor, height_m))
-    return 4 / math.pi * math.sin(share * math.pi / 2) * _flat(magnets, rotor, height_m)
+    return square_wave_b1(share, _flat(magnets, rotor, height_m))
 
 
 def closes_a_circuit(rotor: Rotor) -> bool:
@@ -37,10 +37,27 @@ def closes_a_circuit(rotor: Rotor) -> bool:
     return rotor.backing is not None and (rotor.faces == 2 or rotor.return_plate is not None)
 
 
+def axis_b1(magnets: Magnets, rotor: Rotor, height_m: float, radius_m: float) -> float:
+    """Fundamental of B_z by single magnets on their axis [T]: `circuit_b1` as if no steel closed a circuit.
+
+    Upright magnets only: a Halbach face has bodies on their side.
+    """
+    return square_wave_b1(covered_share(magnets, radius_m), _flat_on_axis(magnets, rotor, height_m))
+
+
+def square_wave_b1(share: float, flat_t: float) -> float:
+    """Fundamental of a field that is flat over `share` of each pole and nothing between [T]."""
+    return 4 / math.pi * math.sin(share * math.pi / 2) * flat_t
+
+
 def _flat(magnets: Magnets, rotor: Rotor, height_m: float) -> float:
     if closes_a_circuit(rotor) and rotor.gap_m is not None:
         loop = rotor.faces * magnets.thickness_m
         return magnets.remanence_t * loop / (loop + magnets.recoil_permeability * rotor.gap_m)
+    return _flat_on_axis(magnets, rotor, height_m)
+
+
+def _flat_on_axis(magnets: Magnets, rotor: Rotor, height_m: float) -> float:
     height = magnets.thickness_m * (1 if rotor.backing is None else 2)
     return sum(_on_axis(magnets, height, z) for z in _distances(rotor, height_m))
 
