@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 
 from fieldrun.generator.result import RunResult
-from fieldrun.outputs.bundle_words import bundle_lines
+from fieldrun.generator.speeds import asked_speeds
+from fieldrun.outputs.bundle_words import bundle_lines, bundle_sentences
 from fieldrun.outputs.casting import casting_of
 from fieldrun.outputs.casting_words import CAUTIONS, RESIN_NOTE, after_casting, before_casting, casting_rows
 from fieldrun.outputs.drawings.clean import one_line
@@ -85,7 +86,9 @@ def _wire(pages: Pages, result: RunResult, wires: WireList, title: str) -> None:
         pages.paragraph(text)
     lines = bundle_lines(result)
     if lines:
-        pages.heading("Joining the strands")
+        pages.heading("The bundle")
+        for text in bundle_sentences(result, asked_speeds(result.design)):
+            pages.paragraph(text)
         for line in lines:
             pages.paragraph(", ".join(part.strip() for part in line.split("  ") if part.strip()))
 

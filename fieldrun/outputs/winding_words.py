@@ -169,7 +169,7 @@ def _passes(former: Former) -> str:
 
 def _uncut(result: RunResult) -> str:
     if result.twisting is not None and result.twisting.pieces_per_phase > 1:
-        return "Pieces of bundle are joined where the wire list says; keep every joint out of the magnets' reach."
+        return "Pieces of bundle are joined where the page on wire says: at the inner ends, out of the magnets' reach."
     winding = result.design.winding
     more = (["halves"] if winding.belts > 1 else []) + (["layers"] if winding.layers > 1 else [])
     between = listed(["turns" if closed(result) else "rounds", *more])

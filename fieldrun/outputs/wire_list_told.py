@@ -39,11 +39,12 @@ def wire_notes(result: RunResult, wires: WireList) -> list[str]:
         what = f"{wire.strands} strands of {strand} copper, {overall} over everything at most"
     else:
         what = f"{plain(wire.strand_diameter_m / MM, 'mm')} copper, {overall} over its enamel at most"
-    told = [_wire_note(what, spare), _total(wires)]
-    if wires.strand_passes is not None:
+    bench = wires.strand_passes is not None
+    told = [_wire_note(what, "" if bench else f"; {spare} is spare"), _total(wires)]
+    if bench:
         told.append(
             f"Twisted at home: every piece is {wires.strand_passes} passes of the single wire between the posts, "
-            "twisted as the summary says; its length is what the bench gives, and the spare column what is left over."
+            "twisted as told below; its length is what the bench gives, and the spare column what is left over."
         )
     if wires.bobbin is not None:
         told.append(_bobbin_note(wires, wires.bobbin))
@@ -53,7 +54,7 @@ def wire_notes(result: RunResult, wires: WireList) -> list[str]:
 def _wire_note(what: str, spare: str) -> str:
     return (
         f"Wire: {what}. Lengths to cut are rounded up to the next decimetre; links lead from round to round and are "
-        f"not in the phase's length that ohms are reckoned from; {spare} is spare."
+        f"not in the phase's length that ohms are reckoned from{spare}."
     )
 
 
