@@ -2,11 +2,12 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.interpolate import CubicSpline, make_interp_spline
+from scipy.interpolate import BSpline, CubicSpline, make_interp_spline
 
 from fieldrun.design.arrays import Complexes, Floats, Ints, frozen_array
 
@@ -72,10 +73,10 @@ def amplitudes_at(field_map: FieldMap, radius_m: ArrayLike, height_m: ArrayLike)
         If a height lies outside the map: the field is not known there, and inside a magnet it is another one.
     """
     radius, height = np.atleast_1d(np.asarray(radius_m, float)), np.atleast_1d(np.asarray(height_m, float))
-    stacked = np.stack([field_map.b_r_t, field_map.b_theta_t, field_map.b_z_t])
     out = np.zeros((3, len(field_map.orders), len(radius)), complex)
     distinct, where = np.unique(height, return_inverse=True)
-    levels = np.moveaxis(at_heights(field_map, stacked, distinct), 3, 0)
+    components = (field_map.b_r_t, field_map.b_theta_t, field_map.b_z_t)
+    levels = np.moveaxis(np.stack([at_heights(field_map, one, distinct) for one in components]), 3, 0)
     for left, right in smooth_stretches(field_map.radii_m):
         radii = field_map.radii_m[left:right]
         inside = (radius >= radii[0]) & (radius <= radii[-1])
@@ -110,13 +111,21 @@ def at_heights(field_map: FieldMap, amplitudes: Complexes, height_m: Floats) -> 
         asked = f"{height_m.min():.6g}..{height_m.max():.6g} m"
         raise ValueError(f"height {asked} is outside the mapped {low:.6g}..{high:.6g} m")
     inside = np.clip(height_m, low, high)
-    # a spline is linear in its values: weights of the nodes come far cheaper than one spline per harmonic and radius
-    weights = make_interp_spline(nodes, np.eye(len(nodes)), k=min(HEIGHT_DEGREE, len(nodes) - 1))(inside)
-    values: Complexes | Floats = _real_if_it_is(amplitudes) @ weights.T
+    values: Complexes | Floats = _real_if_it_is(amplitudes) @ _height_splines(nodes.tobytes())(inside).T
     if np.any(height_m > inside):
         wave_number = field_map.pole_pairs * field_map.orders[:, None, None] / field_map.radii_m[:, None]
         values = values * np.exp(-wave_number * (height_m - inside))
     return values
+
+
+@lru_cache(maxsize=4)
+def _height_splines(nodes: bytes) -> BSpline:
+    """Splines through one at each height and zero at all others.
+
+    A spline is linear in its values: weights of the heights come far cheaper than one spline per harmonic and radius.
+    """
+    heights = np.frombuffer(nodes)
+    return make_interp_spline(heights, np.eye(len(heights)), k=min(HEIGHT_DEGREE, len(heights) - 1))
 
 
 def _real_if_it_is(amplitudes: Complexes) -> Complexes | Floats:
