@@ -1,11 +1,11 @@
 """The chain from a design to its answer, link by link: each is worked out once, and only when it is asked for."""
 
 from dataclasses import dataclass
-from functools import cached_property, partial
+from functools import cached_property, lru_cache, partial
 
 import numpy as np
 
-from fieldrun.design.model import Design
+from fieldrun.design.model import Design, Winding, Wire
 from fieldrun.design.units import RPM
 from fieldrun.field.magnetostatics import SectionField
 from fieldrun.field.mesh import MeshDensity
@@ -88,7 +88,10 @@ class Chain:
     @cached_property
     def impedance(self) -> Impedance:
         """Metres, ohms and kilograms of the copper."""
-        return impedance(self.lay.pieces, self.design.wire, self.design.winding)
+        winding, wire = self.design.winding, self.design.wire
+        if winding.file:
+            return impedance(self.lay.pieces, wire, winding)
+        return _copper_of(winding, self.design.magnets.pole_pairs, wire)
 
     @cached_property
     def twisting(self) -> Twisting | None:
@@ -177,6 +180,12 @@ class Chain:
         if load is None or load.kind == "open":
             return None
         return partial(deliver, self.emf, self.impedance, self.inductance, self.losses, self.design.winding, load)
+
+
+@lru_cache(maxsize=256)
+def _copper_of(winding: Winding, pole_pairs: int, wire: Wire) -> Impedance:
+    """Of a named shape: other magnets, steel and loads of a sweep leave the copper as it is."""
+    return impedance(lay(winding, pole_pairs, wire).pieces, wire, winding)
 
 
 def middle_height_m(laid: Lay) -> float:

@@ -100,8 +100,7 @@ def lay(winding: Winding, pole_pairs: int, wire: Wire, folder: Path = HERE) -> L
     """
     if winding.shape == "path":
         return _lay_path(winding, pole_pairs, wire, folder)
-    faults = winding_faults(winding, pole_pairs, wire, folder)
-    if faults:
+    if faults := _shape_faults(_anywhere(winding), pole_pairs, wire):
         raise DesignError(faults)
     return _lay_shape(winding, pole_pairs, wire)
 
@@ -115,10 +114,31 @@ def lay_faults(
     """
     if magnets is None or winding is None or wire is None:
         return []
+    if winding.shape != "path":
+        return _named_faults(magnets, rotor, winding, wire)
     faults = winding_faults(winding, magnets.pole_pairs, wire, folder)
     if faults or rotor is None:
         return faults
     return place_faults(lay(winding, magnets.pole_pairs, wire, folder), magnets, rotor, winding, wire)
+
+
+def _named_faults(magnets: Magnets, rotor: Rotor | None, winding: Winding, wire: Wire) -> list[Fault]:
+    """The same of a named shape: at which height it lies changes nothing, and a sweep of gaps asks once."""
+    flat = _anywhere(winding)
+    faults = list(_shape_faults(flat, magnets.pole_pairs, wire))
+    if faults or rotor is None:
+        return faults
+    return place_faults(_numbered(flat, magnets.pole_pairs, wire.overall_diameter_m), magnets, rotor, winding, wire)
+
+
+@lru_cache(maxsize=4 * KEPT)
+def _shape_faults(winding: Winding, pole_pairs: int, wire: Wire) -> tuple[Fault, ...]:
+    return tuple(winding_faults(winding, pole_pairs, wire, HERE))
+
+
+def _anywhere(winding: Winding) -> Winding:
+    """A named winding without its height and clearance, on which its lay does not depend."""
+    return replace(winding, height_m=0.0, clearance_m=0.0)
 
 
 def place_faults(laid: Lay, magnets: Magnets, rotor: Rotor, winding: Winding, wire: Wire) -> list[Fault]:
@@ -131,7 +151,7 @@ def place_faults(laid: Lay, magnets: Magnets, rotor: Rotor, winding: Winding, wi
 def _lay_shape(winding: Winding, pole_pairs: int, wire: Wire) -> Lay:
     """Lay the sheets at their heights; all else is the same whatever the height, and a sweep of gaps lays it once."""
     diameter, former = wire.overall_diameter_m, winding.former_in_gap_m
-    numbered = _numbered(replace(winding, height_m=0.0, clearance_m=0.0), pole_pairs, diameter)
+    numbered = _numbered(_anywhere(winding), pole_pairs, diameter)
     heights = np.array(sheet_heights_m(numbered.sheets, diameter, former, winding.height_m))
     start, end = (_at_height(ends, heights) for ends in (numbered.pieces.start, numbered.pieces.end))
     return replace(numbered, pieces=replace(numbered.pieces, start=start, end=end), sheet_heights_m=heights)

@@ -29,21 +29,31 @@ def calls(monkeypatch):
     def counted(name, function):
         return lambda *given, **named: (seen.append(name), function(*given, **named))[1]
 
+    links._copper_of.cache_clear()
     for name in STAGES:
         monkeypatch.setattr(links, name, counted(name, getattr(links, name)))
     return seen
 
 
+def once(calls):
+    """Stages that were called, each once; lays come from memory and may be asked for again."""
+    stages = [stage for stage in calls if stage != "lay"]
+    assert len(stages) == len(set(stages))
+    return set(stages)
+
+
 def test_ohms_need_no_field(design, calls):
     assert Chain(design).impedance.resistance_20c_ohm > 0
     assert calls == ["lay", "impedance"]
+    assert Chain(dataclasses.replace(design, load=None)).impedance.resistance_20c_ohm > 0
+    assert calls == ["lay", "impedance"]  # another load, the same copper
 
 
 def test_volts_need_field_and_winding_once_each(design, calls):
     chain = Chain(design)
     assert chain.emf is chain.emf
     assert chain.motor.torque_nm_per_a > 0
-    assert sorted(calls) == ["emf_per_speed", "impedance", "lay", "rotor_field"]
+    assert once(calls) == {"emf_per_speed", "impedance", "rotor_field"}
 
 
 def test_a_field_that_is_known_is_not_solved_again(design, calls):
@@ -56,7 +66,7 @@ def test_a_field_that_is_known_is_not_solved_again(design, calls):
 
 def test_everything_takes_every_stage_once(design, calls):
     result_of(Chain(design))
-    assert sorted(calls) == sorted(STAGES)
+    assert once(calls) == set(STAGES) - {"lay"}
 
 
 def test_it_is_frozen(design):

@@ -60,6 +60,7 @@ def test_what_is_not_finite_or_not_one_value_never_gets_into_a_cell(chain):
 def test_only_what_is_needed_is_worked_out(monkeypatch, keys, stages):
     design = read_design(example_path("plank-ring"))
     field = Chain(design).field
+    links._copper_of.cache_clear()
     called = set()
     names = ("rotor_field", "mean_section_field", "lay", "emf_per_speed", "impedance", "inductance", "losses_of")
     for name in names:
