@@ -1,12 +1,14 @@
 """`fieldrun former` from the command line: files, faults with their line, bars, exit codes."""
 
 import json
+import os
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
 from fieldrun import cli
+from fieldrun.field.gmsh_mesh import gmsh_state
 from fieldrun.outputs.drawings import plate_solid
 from fieldrun.outputs.folder import FORMER_FILES
 
@@ -30,6 +32,23 @@ def test_sentences_and_files_and_code_4_without_gmsh(former):
     )
     assert {path.name for path in Path("plank-ring").iterdir()} == FORMER_FILES - {"former.step", "former.stl"}
     assert "Caution" not in told.stdout
+
+
+@pytest.mark.slow
+def test_with_gmsh_all_files_and_code_0(tmp_path, monkeypatch, capfd):
+    loads, state = gmsh_state()
+    if not loads:
+        if os.environ.get("FIELDRUN_REQUIRE_GMSH") == "1":
+            pytest.fail(f"FIELDRUN_REQUIRE_GMSH=1, but {state}")
+        pytest.skip(state)
+    monkeypatch.chdir(tmp_path)
+    told = CliRunner().invoke(cli.main, ["former", "plank-ring", "--json"])
+    assert told.exit_code == 0
+    assert json.loads(told.stdout)["name"] == "plank-ring"
+    assert {path.name for path in Path("plank-ring").iterdir()} == FORMER_FILES
+    assert Path("plank-ring/former.step").read_text(encoding="utf-8").startswith("ISO-10303-21;")
+    assert Path("plank-ring/former.stl").read_bytes().startswith(b"fieldrun ")
+    assert capfd.readouterr().out == ""
 
 
 def test_json_quiet_and_verbose(former):

@@ -17,7 +17,7 @@ BAR_MM, MOST_OFF = 100.0, 0.05
 @click.option(
     "-o", "--out", type=click.Path(path_type=Path), help="Folder for the files (default: named after DESIGN)."
 )
-@click.option("--bar", metavar="MM_X,MM_Y", help="What the 100 mm bars of your print measure: corrects the next one.")
+@click.option("--bar", metavar="MM_X,MM_Y", help="What the 100 mm bars of a print without --bar measure.")
 @click.option("--json", "as_json", is_flag=True, help="Print the record as one JSON object, nothing else.")
 @click.option("--force", is_flag=True, help="Write into a folder of other results or files; the files stay.")
 @click.option("-q", "--quiet", is_flag=True, help="Only the first sentence.")

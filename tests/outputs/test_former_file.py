@@ -33,31 +33,43 @@ def names(folder: Path) -> set[str]:
     return {path.name for path in folder.iterdir()}
 
 
+@pytest.fixture(autouse=True)
+def _no_solids(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Solids have tests of their own; without gmsh these are quick."""
+    monkeypatch.setattr(plate_solid, "gmsh_state", lambda: (False, "no gmsh here"))
+
+
+@pytest.fixture(scope="module")
+def hut(bundled: Callable, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The hut charger's files, written once."""
+    folder = tmp_path_factory.mktemp("former") / "out"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(plate_solid, "gmsh_state", lambda: (False, "no gmsh here"))
+        written(bundled("hut-charger"), folder)
+    return folder
+
+
 def test_its_files_are_known_to_the_house() -> None:
     assert FORMER_FILES <= EVERY_FILE
     assert "former.json" in RECORDS
 
 
-def test_without_gmsh_all_but_the_solids_are_written(bundled: Callable, tmp_path: Path, monkeypatch) -> None:
-    monkeypatch.setattr(plate_solid, "gmsh_state", lambda: (False, "no gmsh here"))
+def test_without_gmsh_all_but_the_solids_are_written(bundled: Callable, tmp_path: Path) -> None:
     _, missing = written(bundled("plank-ring"), tmp_path / "out")
     assert missing == "no gmsh here"
     assert names(tmp_path / "out") == FORMER_FILES - {"former.step", "former.stl"}
 
 
-def test_bytes_are_stable(bundled: Callable, tmp_path: Path, monkeypatch) -> None:
-    monkeypatch.setattr(plate_solid, "gmsh_state", lambda: (False, "no gmsh here"))
-    for folder in ("one", "two"):
-        written(bundled("hut-charger"), tmp_path / folder)
-    for file in (tmp_path / "one").iterdir():
-        assert file.read_bytes() == (tmp_path / "two" / file.name).read_bytes(), file.name
+def test_bytes_are_stable(hut: Path, bundled: Callable, tmp_path: Path) -> None:
+    written(bundled("hut-charger"), tmp_path / "again")
+    assert names(hut) == names(tmp_path / "again")
+    for file in hut.iterdir():
+        assert file.read_bytes() == (tmp_path / "again" / file.name).read_bytes(), file.name
 
 
-def test_every_file_says_where_it_comes_from(bundled: Callable, tmp_path: Path, monkeypatch) -> None:
-    monkeypatch.setattr(plate_solid, "gmsh_state", lambda: (False, "no gmsh here"))
+def test_every_file_says_where_it_comes_from(hut: Path, bundled: Callable) -> None:
     result = bundled("hut-charger")
-    written(result, tmp_path / "out")
-    for file in (tmp_path / "out").iterdir():
+    for file in hut.iterdir():
         if file.suffix == ".pdf":
             with pypdfium2.PdfDocument(file) as document:
                 text = document.get_metadata_dict()["Subject"]
@@ -67,11 +79,9 @@ def test_every_file_says_where_it_comes_from(bundled: Callable, tmp_path: Path, 
         assert "percent of the EMF" in text, file.name
 
 
-def test_steps_and_wire_list_agree_with_the_result(bundled: Callable, tmp_path: Path, monkeypatch) -> None:
-    monkeypatch.setattr(plate_solid, "gmsh_state", lambda: (False, "no gmsh here"))
+def test_steps_and_wire_list_agree_with_the_result(hut: Path, bundled: Callable) -> None:
     result = bundled("hut-charger")
-    written(result, tmp_path / "out")
-    steps, cuts = table(tmp_path / "out/winding-steps.csv"), table(tmp_path / "out/wire-list.csv")
+    steps, cuts = table(hut / "winding-steps.csv"), table(hut / "wire-list.csv")
     assert [int(row["step"]) for row in steps] == list(range(1, len(steps) + 1))
     for k, letter in enumerate("ABC"):
         length = result.impedance.phase_lengths_m[k]
@@ -95,8 +105,7 @@ def test_steps_and_wire_list_agree_with_the_result(bundled: Callable, tmp_path: 
     }
 
 
-def test_the_record_names_every_station(bundled: Callable, tmp_path: Path, monkeypatch) -> None:
-    monkeypatch.setattr(plate_solid, "gmsh_state", lambda: (False, "no gmsh here"))
+def test_the_record_names_every_station(bundled: Callable, tmp_path: Path) -> None:
     result = bundled("quiet-halbach")
     printed, _ = written(result, tmp_path / "out")
     record = json.loads((tmp_path / "out/former.json").read_text())
@@ -108,10 +117,8 @@ def test_the_record_names_every_station(bundled: Callable, tmp_path: Path, monke
     assert record["casting"]["air_mm"] == pytest.approx(1)
 
 
-def test_pages_hold_what_the_workshop_needs(bundled: Callable, tmp_path: Path, monkeypatch) -> None:
-    monkeypatch.setattr(plate_solid, "gmsh_state", lambda: (False, "no gmsh here"))
-    written(bundled("hut-charger"), tmp_path / "out")
-    with pypdfium2.PdfDocument(tmp_path / "out/former.pdf") as document:
+def test_pages_hold_what_the_workshop_needs(hut: Path) -> None:
+    with pypdfium2.PdfDocument(hut / "former.pdf") as document:
         text = [page.get_textpage().get_text_bounded() for page in document]
     titles = [
         "winding former",
@@ -127,8 +134,7 @@ def test_pages_hold_what_the_workshop_needs(bundled: Callable, tmp_path: Path, m
         assert words in whole
 
 
-def test_a_title_does_no_harm_anywhere(bundled: Callable, tmp_path: Path, monkeypatch) -> None:
-    monkeypatch.setattr(plate_solid, "gmsh_state", lambda: (False, "no gmsh here"))
+def test_a_title_does_no_harm_anywhere(bundled: Callable, tmp_path: Path) -> None:
     result = bundled("plank-ring")
     result = replace(result, design=replace(result.design, title=NASTY))
     written(result, tmp_path / "out")
@@ -181,16 +187,14 @@ SENTENCES = {
 
 
 @pytest.mark.parametrize("example", SENTENCES)
-def test_sentences(example: str, answered: Callable, bundled: Callable, tmp_path: Path, monkeypatch) -> None:
-    monkeypatch.setattr(plate_solid, "gmsh_state", lambda: (False, "no gmsh here"))
+def test_sentences(example: str, answered: Callable, bundled: Callable, tmp_path: Path) -> None:
     changes, wanted = SENTENCES[example]
     result = answered(example, changes) if changes else bundled(example)
     printed, _ = written(result, tmp_path / "out")
     assert former_sentences(result, former_of(result.design, result.lay), printed)[: len(wanted)] == wanted
 
 
-def test_thin_teeth_and_bobbins_are_told(answered: Callable, tmp_path: Path, monkeypatch) -> None:
-    monkeypatch.setattr(plate_solid, "gmsh_state", lambda: (False, "no gmsh here"))
+def test_thin_teeth_and_bobbins_are_told(answered: Callable, tmp_path: Path) -> None:
     changes = {"winding.layers": 1, "winding.former_in_gap_mm": 2, "former.comb": "all", "winding.rounds": 2}
     result = answered("hut-charger", changes)
     printed, _ = written(result, tmp_path / "out")

@@ -8,6 +8,7 @@ import pytest
 
 from fieldrun.generator.machine import read_design
 from fieldrun.winding.lay import lay
+from fieldrun.winding.path_file import write_paths
 from fieldrun.winding.stations import Corners, corners_of
 from fieldrun.winding.walk import loops_of
 
@@ -100,3 +101,21 @@ def test_a_path_that_goes_straight_on_needs_nothing_there(design_file: Callable,
         ("A4", "inner"),
     ]
     assert found.stations[2].angle_rad == pytest.approx(math.pi / 8)
+
+
+@pytest.mark.parametrize("shape", COUNTS)
+def test_a_winding_written_as_a_path_has_the_same_stations(shape: str, design_file: Callable, tmp_path) -> None:
+    plain = read_design(design_file("hut-charger", {"winding.shape": shape, "winding.rounds": 1, "winding.layers": 1}))
+    laid = lay(plain.winding, plain.magnets.pole_pairs, plain.wire)
+    write_paths(tmp_path / "own.csv", laid.pieces, [])
+    changes = {"winding.shape": "path", "winding.file": "own.csv", "winding.rounds": 1, "winding.layers": None}
+    changes |= {"winding.inner_radius_mm": None, "winding.outer_radius_mm": None}
+    own = read_design(design_file("hut-charger", changes))
+    again = lay(own.winding, own.magnets.pole_pairs, own.wire)
+    wanted, found = (
+        corners_of(one, loops_of(one, design.winding), every_round=False).stations
+        for one, design in ((laid, plain), (again, own))
+    )
+    assert [s.label for s in found] == [s.label for s in wanted]
+    assert [s.kind for s in found] == [s.kind for s in wanted]
+    assert np.array([s.xy_m for s in found]) == pytest.approx(np.array([s.xy_m for s in wanted]), abs=1e-9)
