@@ -23,7 +23,7 @@ from side_by_side import costs_of, exponent
 
 from fieldrun.design.arrays import Complexes, Floats
 from fieldrun.field.banded import one_thread
-from fieldrun.field.gap import potential_amplitudes
+from fieldrun.field.gap import ideal_upper, potential_amplitudes
 from fieldrun.field.magnetostatics import section_problem
 from fieldrun.field.mesh import MeshDensity, structured_grid
 from fieldrun.field.section import Section
@@ -61,10 +61,10 @@ def middle(pairs: list[tuple[Complexes, Complexes]]) -> Floats:
 
 
 def direct(points: list[Lengths], sections: list[Section], density: MeshDensity) -> Floats:
-    """Every point meshed right across the gap, read from the potential on the mesh line along its middle."""
-    fields = section_fields(sections, density)
-    along = [potential_amplitudes(one, at.half_gap, ORDERS) for one, at in zip(fields, points, strict=True)]
-    return -np.pi / PITCH * ORDERS * np.array(along).imag
+    """Every point meshed right across the gap, read from the potential on the magnets' face and continued upwards."""
+    face = np.array([potential_amplitudes(one, 0.0, ORDERS) for one in section_fields(sections, density)])
+    middles = ideal_upper(sections[0], face, ORDERS, np.array([at.half_gap for at in points]))
+    return -np.pi / PITCH * ORDERS * middles.imag
 
 
 def swept(points: list[Lengths], sections: list[Section], density: MeshDensity) -> Floats:
@@ -305,7 +305,7 @@ def two_processes(size: Size) -> Iterator[Row]:
     import time
     from concurrent.futures import ProcessPoolExecutor
 
-    columns = np.linspace(0.005, 0.020, 2 * size.slow + 2).tolist()
+    columns = np.linspace(0.005, 0.020, 2 * size.slow).tolist()
     pools = {n: ProcessPoolExecutor(n, multiprocessing.get_context("spawn")) for n in (1, 2)}
     taken: dict[int, list[float]] = {1: [], 2: []}
     for n, pool in pools.items():

@@ -95,12 +95,16 @@ def harmonic_weights(section: Section, line: MeshLine, orders: Ints) -> Complexe
 
 def weights_between(section: Section, ends_m: Floats, orders: Ints) -> Complexes:
     """`harmonic_weights` of a line given by its facets' ends alone, (f, 2) [m]."""
-    ends = (ends_m / section.pole_pitch_m).round(DIGITS)
-    return _weights(section.width, ends.tobytes(), np.asarray(orders, np.int64).tobytes())
+    return unit_weights(section.width, in_pitches(section, ends_m), np.asarray(orders, np.int64).tobytes())
+
+
+def in_pitches(section: Section, ends_m: Floats) -> bytes:
+    """Ends of facets in pole pitches, as a key: lines alike but for rounding have the same."""
+    return (ends_m / section.pole_pitch_m).round(DIGITS).tobytes()
 
 
 @lru_cache(maxsize=KEPT)
-def _weights(width: Literal["half pole", "full pole"], ends: bytes, orders: bytes) -> Complexes:
+def unit_weights(width: Literal["half pole", "full pole"], ends: bytes, orders: bytes) -> Complexes:
     """Weights for facets' ends in pole pitches: designs that differ in other lengths share them."""
     unit = Section(1.0, width, 0.0, 1.0, "open", "open", (), None)
     points, weights = np.polynomial.legendre.leggauss(LINE_GAUSS_POINTS)
@@ -149,14 +153,14 @@ def open_side_matrix(section: Section, ends_m: Floats, place: Ints) -> Floats:
     ends_m : (f, 2) x of each facet's ends [m]
     place : (3 f,) number, from 0 to m - 1, of each facet's three degrees of freedom
     """
-    return _open_matrix(section.width, (ends_m / section.pole_pitch_m).round(DIGITS).tobytes(), place.tobytes())
+    return _open_matrix(section.width, in_pitches(section, ends_m), place.tobytes())
 
 
 @lru_cache(maxsize=KEPT)
 def _open_matrix(width: Literal["half pole", "full pole"], ends: bytes, place: bytes) -> Floats:
     """The matrix does not depend on the pole pitch: k_n times the width of the box is a number."""
     orders = 2 * np.arange(len(place) // 24) + 1
-    columns = summed_weights(_weights(width, ends, orders.tobytes()), np.frombuffer(place, np.int64))
+    columns = summed_weights(unit_weights(width, ends, orders.tobytes()), np.frombuffer(place, np.int64))
     scale = np.pi * orders * (0.5 if width == "half pole" else 1.0) / (2 * MU0)
     return frozen_array(np.einsum("n,ni,nj->ij", scale, columns.conj(), columns).real)
 

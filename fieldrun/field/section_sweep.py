@@ -9,18 +9,20 @@ of the side alone. Where steel may saturate, or stands above the gap, sections a
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import accumulate, groupby
+from typing import Literal
 
 import numpy as np
 import scipy.linalg.lapack
 from numpy.typing import ArrayLike
 
-from fieldrun.design.arrays import Complexes, Floats, Ints
+from fieldrun.design.arrays import Complexes, Floats, Ints, frozen_array
 from fieldrun.design.errors import SolveError
 from fieldrun.design.units import MU0
 from fieldrun.field.banded import TOO_THIN, one_thread
 from fieldrun.field.gap import continued_between, gap_amplitudes, ideal_upper
-from fieldrun.field.harmonics import summed_weights, weights_between
+from fieldrun.field.harmonics import in_pitches, summed_weights, unit_weights
 from fieldrun.field.magnetostatics import SectionField, section_problem, solved, template_of_grid
 from fieldrun.field.mesh import Grid, MeshDensity, structured_grid
 from fieldrun.field.section import Section
@@ -30,6 +32,13 @@ from fieldrun.field.section_template import Template, grid_template
 
 TOGETHER = 8
 """Sections solved in one go: more of them outgrow the processor's cache, fewer leave more to Python."""
+
+
+KEPT = 16
+"""Faces remembered: sides alike along x share their weights."""
+
+Point = tuple[Section, ArrayLike]
+"""A section and the heights in its gap at which it is asked for [m]."""
 
 
 def section_fields(sections: Sequence[Section], density: MeshDensity | None = None) -> Iterator[SectionField]:
@@ -88,20 +97,21 @@ class Side:
     phases: int
 
 
-def condensed_side(section: Section, density: MeshDensity | None = None) -> Side:
+def condensed_side(section: Section, density: MeshDensity | None = None, grid: Grid | None = None) -> Side:
     """Condense what lies below the magnets' face onto it, by the last rows of one factorisation.
 
     Parameters
     ----------
     section : without steel below the face that may saturate; what lies above the face does not matter
     density : how many elements
+    grid : the section's, if it is known
 
     Raises
     ------
     ValueError
         If a region below the face is steel.
     """
-    grid = _below_face(structured_grid(section, density))
+    grid = _below_face(grid or structured_grid(section, density))
     if grid.layout.steels:
         raise ValueError("a side with steel that may saturate cannot be condensed")
     below = replace(section, top_m=0.0, top="normal", upper_line_m=None)
@@ -111,11 +121,13 @@ def condensed_side(section: Section, density: MeshDensity | None = None) -> Side
         factor, potential, info = scipy.linalg.lapack.dpbsv(band, load, overwrite_ab=True)
         if info:
             raise SolveError(TOO_THIN)
-        orders, weights = _face_weights(below, template, grid)
+        ends = grid.x_m[_face_columns(template)]
+        weights = _face_weights(template, below.width, in_pitches(below, ends))
         size = weights.shape[1]
         # K = U' U with the face last: its Schur complement is that of the last rows of U alone
         half, _ = scipy.linalg.lapack.dtrtrs(_last_rows(factor, size), weights.T, trans=1)
-        return Side(orders, weights @ potential[-size:], half.T @ half, 1 if below.width == "half pole" else 2)
+        phases = 1 if below.width == "half pole" else 2
+        return Side(_face_orders(below, grid), weights @ potential[-size:], half.T @ half, phases)
 
 
 def _below_face(grid: Grid) -> Grid:
@@ -127,18 +139,23 @@ def _below_face(grid: Grid) -> Grid:
     return Grid(cut, grid.x_m, grid.z_m[: layout.face + 1])
 
 
-def _face_weights(section: Section, template: Template, grid: Grid) -> tuple[Ints, Floats]:
-    """Orders, and the weights (n,) or (2 n,) by the face's unknowns, which come last."""
+def _face_columns(template: Template) -> Ints:
+    """Lines of the grid along x at the ends of the face's facets, (f, 2): those of the template lie one apart."""
+    return np.asarray(template.ops.points_m[0, template.lines["face"].points], np.int64)
+
+
+@lru_cache(maxsize=KEPT)
+def _face_weights(template: Template, width: Literal["half pole", "full pole"], ends: bytes) -> Floats:
+    """Weights of the orders by the face's unknowns, which come last: imaginary parts, and real ones for a whole pole."""
     line, rows = template.lines["face"], template.rows
     number, sign = rows.number[line.side], rows.sign[line.side]
     kept = number >= 0
     first = int(number[kept].min())
-    orders = _face_orders(section, grid)
-    columns = summed_weights(weights_between(section, grid.points_m[0, line.points], orders), line.place)
+    orders = 2 * np.arange(len(line.dofs) * (2 if width == "half pole" else 1)) + 1
+    columns = summed_weights(unit_weights(width, ends, orders.tobytes()), line.place)
     weights = np.zeros((len(orders), rows.count - first), complex)
     np.add.at(weights.T, number[kept] - first, (columns * sign)[:, kept].T)
-    parts = [weights.imag] if section.width == "half pole" else [weights.imag, weights.real]
-    return orders, np.concatenate(parts)
+    return frozen_array(np.concatenate([weights.imag] if width == "half pole" else [weights.imag, weights.real]))
 
 
 def _face_orders(section: Section, grid: Grid) -> Ints:
@@ -148,11 +165,18 @@ def _face_orders(section: Section, grid: Grid) -> Ints:
 
 def _last_rows(factor: Floats, size: int) -> Floats:
     """The last square of a factor in upper banded storage."""
-    width = len(factor) - 1
+    memory, width = factor.T.ravel(), len(factor) - 1  # column by column, as it is stored
+    place, where = _triangle(size, width)
+    last = np.zeros(size * size)
+    last[where] = memory[place + (factor.shape[1] - size) * (width + 1)]
+    return last.reshape(size, size).T
+
+
+@lru_cache(maxsize=KEPT)
+def _triangle(size: int, width: int) -> tuple[Ints, Ints]:
+    """Places of an upper triangle's entries in banded and in square storage, both column by column."""
     i, j = np.triu_indices(size)
-    last = np.zeros((size, size), order="F")
-    last[i, j] = factor[width + i - j, factor.shape[1] - size + j]
-    return last
+    return j * (width + 1) + width + i - j, j * size + i
 
 
 def face_amplitudes(side: Side, section: Section, upper_lines_m: ArrayLike | None) -> Complexes:
@@ -183,7 +207,7 @@ def swept_gap_amplitudes(
     """Harmonics of the flux density in the gaps of many sections, as `gap.gap_amplitudes` gives them for one.
 
     Sections that follow each other and differ in the gap alone cost one condensation and a small system each; others
-    one solve each.
+    are solved by `section_fields`.
 
     Parameters
     ----------
@@ -196,15 +220,23 @@ def swept_gap_amplitudes(
     ------
     B_x and B_z amplitudes, each (n, z) complex [T]
     """
-    pairs = list(zip(sections, heights_m, strict=True))
-    for _, run in groupby(pairs, lambda pair: _gapless(pair[0])):
-        family = list(run)
-        if _condenses(family[0][0], orders, density):
-            yield from _over_gaps(family, orders, density)
-            continue
-        fields = section_fields([section for section, _ in family], density)
-        for field, (_, heights) in zip(fields, family, strict=True):
-            yield gap_amplitudes(field, heights, orders)
+    families: list[list[Point]] = []
+    for _, run in groupby(zip(sections, heights_m, strict=True), lambda point: _gapless(point[0])):
+        families.append(list(run))
+    for condensed, some in groupby(families, lambda one: len(one) > 1 and _condenses(one[0][0], orders, density)):
+        if condensed:
+            for family in some:
+                yield from _over_gaps(family, orders, density)
+        else:
+            yield from _one_by_one([point for family in some for point in family], orders, density)
+
+
+def _one_by_one(
+    points: list[Point], orders: Ints, density: MeshDensity | None
+) -> Iterator[tuple[Complexes, Complexes]]:
+    fields = section_fields([section for section, _ in points], density)
+    for field, (_, heights) in zip(fields, points, strict=True):
+        yield gap_amplitudes(field, heights, orders)
 
 
 def _gapless(section: Section) -> Section:
@@ -220,17 +252,14 @@ def _condenses(section: Section, orders: Ints, density: MeshDensity | None) -> b
         section.upper_line_m is not None
     ):
         return False
-    most = _face_orders(section, structured_grid(section, density))[-1]
-    return int(np.max(orders)) <= most and _empty_above(section)
+    return _empty_above(section) and int(np.max(orders)) <= _face_orders(section, structured_grid(section, density))[-1]
 
 
 def _empty_above(section: Section) -> bool:
     return all(z <= 0 for region in section.regions for _, z in region.polygon_m)
 
 
-def _over_gaps(
-    family: list[tuple[Section, ArrayLike]], orders: Ints, density: MeshDensity | None
-) -> Iterator[tuple[Complexes, Complexes]]:
+def _over_gaps(family: list[Point], orders: Ints, density: MeshDensity | None) -> Iterator[tuple[Complexes, Complexes]]:
     first = family[0][0]
     heights = [np.atleast_1d(np.asarray(one, float)) for _, one in family]
     side = condensed_side(first, density)

@@ -5,7 +5,7 @@ magnets' inner and outer ends: no answer, but what `verify` holds beside it and 
 """
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable
 from itertools import pairwise
 
 import numpy as np
@@ -14,8 +14,6 @@ from numpy.polynomial import chebyshev
 from fieldrun.design.arrays import Complexes, Floats
 from fieldrun.design.model import Arc, Block, Disc, Magnets, Rotor
 from fieldrun.field.field_map import FieldMap
-from fieldrun.field.gap import gap_amplitudes
-from fieldrun.field.magnetostatics import SectionField
 from fieldrun.field.outline import mean_radius_m, radial_breaks_m
 
 ORDERS = 2 * np.arange(16) + 1
@@ -37,8 +35,8 @@ OPEN_HEIGHTS = 61
 OPEN_REACH = 1.5
 """How high the map of an open face reaches, in pole pitches at the mean radius; under 1 % of the field is left."""
 
-SolveAt = Callable[[float, SectionField | None], SectionField]
-"""Solves the section at one radius [m], given the solution at a neighbouring radius to start from."""
+SolveAt = Callable[[Floats, Floats], Iterable[tuple[Complexes, Complexes]]]
+"""B_x and B_z amplitudes of `ORDERS`, each (n, z) [T], of the sections at ascending radii (r,), at heights (z,) [m]."""
 
 
 def map_heights_m(magnets: Magnets, rotor: Rotor) -> Floats:
@@ -65,7 +63,7 @@ def slice_map(magnets: Magnets, rotor: Rotor, solve_at: SolveAt, sections: int |
     Parameters
     ----------
     magnets, rotor : the machine
-    solve_at : solves the section at a radius
+    solve_at : solves the sections at many radii
     sections : how many between two breaks; None for `SECTIONS_PER_STRETCH`
     """
     sections = sections or SECTIONS_PER_STRETCH[type(magnets.outline)]
@@ -78,21 +76,13 @@ def slice_map(magnets: Magnets, rotor: Rotor, solve_at: SolveAt, sections: int |
     axial_parts: list[Complexes] = []
     for inner, outer in pairwise(radial_breaks_m(magnets)):
         middle, half = (inner + outer) / 2, (outer - inner) / 2
-        fields = _solved_in_turn(solve_at, middle - half * np.cos(nodes))
-        solved = [gap_amplitudes(field, heights, ORDERS) for field in fields]
+        solved = list(solve_at(middle - half * np.cos(nodes), heights))
         radii.append(np.concatenate([[inner], (middle - half * np.cos(dense))[1:-1], [outer]]))
         for parts, component in ((theta_parts, 0), (axial_parts, 1)):
             parts.append(_resampled(to_dense, [one[component] for one in solved]))
     b_theta, b_z = np.concatenate(theta_parts, axis=1), np.concatenate(axial_parts, axis=1)
     b_r, is_open = np.zeros_like(b_z), rotor.gap_m is None
     return FieldMap(magnets.pole_pairs, ORDERS, np.concatenate(radii), heights, b_r, b_theta, b_z, is_open)
-
-
-def _solved_in_turn(solve_at: SolveAt, radii_m: Floats) -> Iterator[SectionField]:
-    field = None
-    for radius in radii_m:
-        field = solve_at(float(radius), field)
-        yield field
 
 
 def _vander(t: Floats, count: int) -> Floats:

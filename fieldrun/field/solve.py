@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from fieldrun.design.arrays import Complexes, Floats
 from fieldrun.design.errors import FieldrunError
 from fieldrun.design.model import Magnets, Rotor
 from fieldrun.field.families import families
@@ -14,8 +15,9 @@ from fieldrun.field.own_outline import own_section_field, with_own_outline
 from fieldrun.field.own_slabs import drawn_stack
 from fieldrun.field.ring_field import RingField, ring_field, ring_fields
 from fieldrun.field.section import section_at
+from fieldrun.field.section_sweep import swept_gap_amplitudes
 from fieldrun.field.slabs import Stack
-from fieldrun.field.slices import slice_map
+from fieldrun.field.slices import ORDERS, slice_map
 
 
 def section_field(magnets: Magnets, rotor: Rotor, radius_m: float, density: MeshDensity | None = None) -> SectionField:
@@ -40,9 +42,9 @@ def slices_of(magnets: Magnets, rotor: Rotor, density: MeshDensity | None = None
         If the steel of a section does not converge.
     """
 
-    def solve_at(radius_m: float, neighbour: SectionField | None) -> SectionField:
-        section = section_at(magnets, rotor, radius_m)
-        return solve_section(section, structured_grid(section, density), neighbour)
+    def solve_at(radii_m: Floats, heights_m: Floats) -> Iterator[tuple[Complexes, Complexes]]:
+        sections = [section_at(magnets, rotor, float(radius)) for radius in radii_m]
+        return swept_gap_amplitudes(sections, [heights_m] * len(sections), ORDERS, density)
 
     return slice_map(magnets, rotor, solve_at)
 

@@ -10,8 +10,7 @@ from fieldrun.design.materials import steel_curve
 from fieldrun.design.model import Arc, Block, Disc, Magnets, Plate, Rotor
 from fieldrun.field.field_map import amplitudes_at
 from fieldrun.field.gap import gap_amplitudes
-from fieldrun.field.magnetostatics import SectionField
-from fieldrun.field.slices import OPEN_REACH, map_heights_m, slice_map
+from fieldrun.field.slices import OPEN_REACH, ORDERS, SolveAt, map_heights_m, slice_map
 from fieldrun.field.solve import section_field, slices_of
 
 R = 0.066
@@ -47,26 +46,41 @@ def test_map_covers_the_magnets_and_breaks_where_they_bend(magnets: Magnets, bre
     assert not np.any(field_map.b_r_t)  # slices know no radial field
 
 
-def test_each_section_starts_from_the_one_before() -> None:
-    asked: list[tuple[float, SectionField | None]] = []
+def sections_of(magnets: Magnets, rotor: Rotor) -> SolveAt:
+    """Each section solved for itself."""
 
-    def solve_at(radius: float, neighbour: SectionField | None) -> SectionField:
-        asked.append((radius, neighbour))
-        return section_field(ARCS, STEEL, radius)
+    def solve_at(radii: np.ndarray, heights: np.ndarray) -> list[tuple[np.ndarray, np.ndarray]]:
+        return [gap_amplitudes(section_field(magnets, rotor, float(radius)), heights, ORDERS) for radius in radii]
 
-    slice_map(ARCS, STEEL, solve_at, sections=3)
-    radii = [radius for radius, _ in asked]
-    assert radii == sorted(radii)
-    assert asked[0][1] is None
-    assert all(neighbour is not None for _, neighbour in asked[1:])
+    return solve_at
+
+
+def test_radii_are_asked_for_in_order_stretch_by_stretch() -> None:
+    asked: list[np.ndarray] = []
+
+    def solve_at(radii: np.ndarray, heights: np.ndarray) -> list[tuple[np.ndarray, np.ndarray]]:
+        asked.append(radii)
+        return sections_of(BLOCKS, FACING)(radii, heights)
+
+    slice_map(BLOCKS, FACING, solve_at, sections=3)
+    assert [len(radii) for radii in asked] == [3, 3, 3]
+    assert np.all(np.diff(np.concatenate(asked)) > 0)
+
+
+@pytest.mark.parametrize("rotor", [FACING, STEEL, OPEN], ids=["facing", "steel", "open"])
+def test_sections_solved_together_are_those_solved_alone(rotor: Rotor) -> None:
+    together, alone = slices_of(ARCS, rotor), slice_map(ARCS, rotor, sections_of(ARCS, rotor))
+    for one, other in ((together.b_z_t, alone.b_z_t), (together.b_theta_t, alone.b_theta_t)):
+        assert np.abs(one[0] - other[0]).max() < 2e-5 * np.abs(alone.b_z_t[0]).max()
+        # on the face itself the field is unbounded at the magnets' corners, and its harmonics are the mesh's
+        assert np.abs(one[:, :, 4:] - other[:, :, 4:]).max() < 2e-3 * np.abs(alone.b_z_t[0]).max()
 
 
 def test_nine_sections_of_arcs_are_enough() -> None:
-    def solve_at(radius: float, _: SectionField | None) -> SectionField:
-        return section_field(ARCS, FACING, radius)
-
     r, z = np.linspace(0.0565, 0.0755, 9), np.full(9, 0.003)
-    five, nine, thirteen = (amplitudes_at(slice_map(ARCS, FACING, solve_at, n), r, z) for n in (5, 9, 13))
+    five, nine, thirteen = (
+        amplitudes_at(slice_map(ARCS, FACING, sections_of(ARCS, FACING), n), r, z) for n in (5, 9, 13)
+    )
     size = np.abs(thirteen).max()
     assert np.abs(nine - thirteen).max() < 1e-5 * size
     assert np.abs(five - thirteen).max() > 1e-4 * size
