@@ -108,6 +108,7 @@ def run_sweep(
     FieldrunError
         If it cannot be written, or workers cannot be had.
     """
+    tell(0, request.plan.count)
     points = resolve(request.template, request.plan, request.kept)
     with open_journal(journal, request.header, fresh=fresh) as (book, found):
         known = {i: outcome for i, (key, outcome) in found.items() if _holds(points, i, key)}

@@ -98,7 +98,7 @@ def test_a_cluster_that_loses_a_worker_finishes_with_the_same_bytes(request_for,
 
     def tell(done, count):
         told.append(done)
-        if len(told) == 3:
+        if len(told) == 4:
             os.kill(workers[0], signal.SIGKILL)
 
     crew = cluster_crew(address, pytest.fail)

@@ -185,7 +185,7 @@ def test_progress_counts_every_point_once(swept):
     swept(
         "rotor.gap_mm=4,8,9", IDEAL, example="hut-charger", picks=LIGHT, options={"tell": lambda *at: told.append(at)}
     )
-    assert told == [(1, 3), (2, 3), (3, 3)]
+    assert told == [(0, 3), (1, 3), (2, 3), (3, 3)]
 
 
 def test_large_families_are_cut_the_same_way_every_time(request_for, monkeypatch):
