@@ -9,16 +9,18 @@ import pytest
 from fieldrun.design.errors import DesignError
 from fieldrun.design.materials import steel_curve
 from fieldrun.design.model import Arc, Magnets, Plate, Rotor
+from fieldrun.field import solve
+from fieldrun.field.families import families
 from fieldrun.field.field_map import FieldMap, amplitudes_at
 from fieldrun.field.gap import gap_amplitudes
 from fieldrun.field.mesh import MeshDensity, structured_mesh
 from fieldrun.field.mesh_file import write_section_mesh
 from fieldrun.field.outline import mean_radius_m
 from fieldrun.field.own_outline import with_own_outline
-from fieldrun.field.ring_field import ring_field
+from fieldrun.field.ring_field import ring_field, ring_fields
 from fieldrun.field.section import rectangle, section_at
 from fieldrun.field.slices import ORDERS
-from fieldrun.field.solve import field_of, mean_section_field, rotor_field, section_field, slices_of
+from fieldrun.field.solve import field_of, mean_section_field, rotor_field, rotor_fields, section_field, slices_of
 
 ARCS = Magnets(Arc(0.056, 0.076, 0.7), 16, 0.006, 1.3, 1.05, 7500.0)
 FACING = Rotor(2, 0.009, None, None, 0.05, 0.082)
@@ -139,3 +141,60 @@ def test_a_section_of_long_many_poled_magnets_is_the_rings_middle() -> None:
     assert found.rings.steel[0].peak_t > 1.7
     rings = amplitudes_at(found.field_map, [middle], [0.005])[2, :3, 0].real
     np.testing.assert_allclose(rings, flat, atol=5e-3 * flat[0])
+
+
+IDEAL = replace(FACING, backing=Plate(None))
+THINNER = replace(ARCS, thickness_m=0.004)
+
+
+def grid(rotor: Rotor, gaps: tuple[float, ...]) -> list[tuple[Magnets, Rotor]]:
+    """Two families, their gaps mixed and out of order."""
+    return [(magnets, replace(rotor, gap_m=gap)) for gap in gaps for magnets in (ARCS, THINNER)]
+
+
+def test_many_machines_are_each_what_they_are_alone_in_the_order_asked_for() -> None:
+    machines = grid(IDEAL, (0.010, 0.007, 0.012))
+    found = list(rotor_fields(machines))
+    assert len(found) == len(machines)
+    for field, (magnets, rotor) in zip(found, machines, strict=True):
+        one, other = spread(field.field_map), spread(rotor_field(magnets, rotor).field_map)
+        np.testing.assert_allclose(one, other, atol=1e-9 * np.abs(other).max())
+
+
+def test_an_answer_depends_on_its_family_only() -> None:
+    """To the last bit, so that a study that solves whole families again writes the same file."""
+    machines = grid(IDEAL, (0.010, 0.007))
+    together = list(rotor_fields(machines))
+    for family in families(machines):
+        for index, field in zip(family, rotor_fields([machines[one] for one in family]), strict=True):
+            np.testing.assert_array_equal(spread(field.field_map), spread(together[index].field_map))
+
+
+def test_answers_come_one_by_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The first family's first answer, before the second family is begun."""
+    begun = []
+
+    def noted(magnets: Magnets, rotors: list[Rotor]) -> object:
+        begun.append(magnets)
+        return ring_fields(magnets, rotors)
+
+    monkeypatch.setattr(solve, "ring_fields", noted)
+    answers = rotor_fields(grid(IDEAL, (0.007, 0.010)))
+    next(answers)
+    assert begun == [ARCS]
+    next(answers)
+    assert begun == [ARCS, THINNER]
+
+
+def test_a_machine_that_cannot_be_solved_is_an_error_in_its_place(tmp_path: Path) -> None:
+    section = section_at(ARCS, FACING, 0.066)
+    write_section_mesh(tmp_path / "own.msh", section, structured_mesh(section))
+    drawn = replace(THINNER, section_mesh=str(tmp_path / "own.msh"))
+    first, wrong, last = rotor_fields([(ARCS, IDEAL), (drawn, IDEAL), (THINNER, IDEAL)])
+    assert isinstance(wrong, DesignError)
+    np.testing.assert_array_equal(spread(first.field_map), spread(rotor_field(ARCS, IDEAL).field_map))
+    np.testing.assert_array_equal(spread(last.field_map), spread(rotor_field(THINNER, IDEAL).field_map))
+
+
+def test_no_machines_no_answers() -> None:
+    assert list(rotor_fields([])) == []
