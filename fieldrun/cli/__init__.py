@@ -6,6 +6,7 @@ from fieldrun import __version__
 from fieldrun.cli.about import doctor, schema
 from fieldrun.cli.compare import compare
 from fieldrun.cli.errors import show_anything
+from fieldrun.cli.estimates import estimates
 from fieldrun.cli.field import field
 from fieldrun.cli.former import former
 from fieldrun.cli.measured import measured
@@ -26,5 +27,5 @@ def main() -> None:
     show_anything()
 
 
-for command in (run, compare, sweep, verify, measured, field, former, report, new, doctor, schema):
+for command in (run, compare, sweep, verify, estimates, measured, field, former, report, new, doctor, schema):
     main.add_command(command)

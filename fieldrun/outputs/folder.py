@@ -37,6 +37,11 @@ COMPARE_FILE = "compare.json"
 COMPARE_FILES = frozenset({COMPARE_FILE, "compare.csv", "compare.svg", "compare.png"})
 """Every file that `compare` writes: likewise."""
 
+ESTIMATES_FILE = "estimates.json"
+
+ESTIMATES_FILES = frozenset({ESTIMATES_FILE, "estimates.csv", "estimates.svg", "estimates.png"})
+"""Every file that `estimates` writes: likewise."""
+
 MEASURED_FILE = "measured.json"
 
 MEASURED_FILES = frozenset({MEASURED_FILE, "measured.svg", "measured.png", "scan.svg", "scan.png"})
@@ -79,6 +84,7 @@ RECORDS = (
     RESULT_FILE,
     VERIFY_FILE,
     COMPARE_FILE,
+    ESTIMATES_FILE,
     MEASURED_FILE,
     FIELD_FILE,
     FORMER_FILE,
@@ -94,6 +100,7 @@ EVERY_FILE = (
     | LOAD_FILES
     | VERIFY_FILES
     | COMPARE_FILES
+    | ESTIMATES_FILES
     | MEASURED_FILES
     | FIELD_FILES
     | FORMER_FILES

@@ -53,6 +53,12 @@ class Axes:
         return tuple(Point(gap, thickness, share) for share, thickness, gap in lines)
 
     @property
+    def corners(self) -> tuple[int, ...]:
+        """Numbers of the points at the grid's corners."""
+        number = np.arange(np.prod(self.shape)).reshape(self.shape)
+        return tuple(sorted({int(number[corner]) for corner in product((0, -1), repeat=3)}))
+
+    @property
     def shape(self) -> tuple[int, int, int]:
         """Of an array over the grid: shares, thicknesses, gaps."""
         return len(self.shares), len(self.thicknesses), len(self.gaps)

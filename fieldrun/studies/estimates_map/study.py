@@ -22,7 +22,7 @@ from fieldrun.studies.estimates_map.grid import (
     point_of,
 )
 from fieldrun.studies.estimates_map.judge import Judge, Label, Outcome, Unfit
-from fieldrun.studies.estimates_map.truth import Tell, Truth, truth_of
+from fieldrun.studies.estimates_map.truth import Tell, Truth, coarser_percent, truth_of
 
 ALLOWED_PERCENT = 5.0
 """Error that an engineer lets pass in a quick estimate."""
@@ -33,7 +33,10 @@ FLAT_FIELD = Label(
     "section", "flat finite elements", "field", "Magnets endless along the radius: one section at their mean radius."
 )
 FLAT_EMF = Label(
-    "ribbon", "flat FE x length", "emf", "One section at the mean radius, its field all over the magnets' length."
+    "ribbon",
+    "flat FE \N{MULTIPLICATION SIGN} length",
+    "emf",
+    "One section at the mean radius, its field all over the magnets' length.",
 )
 """The flat truth as an estimate of the whole."""
 
@@ -51,6 +54,7 @@ class EstimatesMap:
     truth : finite elements over the grid's machines, in the order of `axes.points`, and last of all the design's
     rows : one for each estimate
     allowed_percent : the error that is let pass
+    numerical_percent : how far rings on a coarser mesh are off at the grid's corners and at the design, at most
     """
 
     design: Design
@@ -63,6 +67,7 @@ class EstimatesMap:
     truth: Truth
     rows: tuple[Outcome | Unfit, ...]
     allowed_percent: float
+    numerical_percent: float
 
     @property
     def outcomes(self) -> tuple[Outcome, ...]:
@@ -115,7 +120,17 @@ def estimates_map(
     rows += [judge.outcome(FLAT_FIELD, truth.flat_b1_t), judge.outcome(FLAT_EMF, truth.flat_emf_v_s_per_rad)]
     rows.sort(key=lambda row: row.label.quantity == "emf")
     return EstimatesMap(
-        design, design_hash(design), pattern, axes, steel, winding, here, truth, tuple(rows), allowed_percent
+        design=design,
+        design_hash=design_hash(design),
+        pattern=pattern,
+        axes=axes,
+        steel=steel,
+        winding=winding,
+        own_point=here,
+        truth=truth,
+        rows=tuple(rows),
+        allowed_percent=allowed_percent,
+        numerical_percent=coarser_percent(machines, truth, (*axes.corners, len(machines) - 1), winding),
     )
 
 

@@ -10,6 +10,8 @@ from fieldrun.design.errors import FieldrunError
 from fieldrun.design.model import Magnets, Rotor, Winding
 from fieldrun.field.field_map import FieldMap, amplitudes_at, uniform_map
 from fieldrun.field.outline import radial_breaks_m
+from fieldrun.field.ring_field import ring_field
+from fieldrun.field.ring_mesh import RingDensity
 from fieldrun.field.section import section_at
 from fieldrun.field.section_sweep import swept_gap_amplitudes
 from fieldrun.field.solve import rotor_fields
@@ -17,6 +19,9 @@ from fieldrun.studies.estimates_map.coil import emf_of_round
 from fieldrun.studies.estimates_map.grid import Machine
 
 FIRST = np.array([1])
+
+COARSER = 2.0
+"""The second mesh has elements this many times as large; second-order elements lose far more than half by it."""
 
 Tell = Callable[[int, int], None]
 """Told how many machines of how many are solved."""
@@ -63,6 +68,24 @@ def truth_of(machines: Sequence[Machine], winding: Winding, tell: Tell = lambda 
     flat = _flat_b1(machines)
     ribbons = [emf_of_round(_ribbon(one, b1), winding, one.height_m) for one, b1 in zip(machines, flat, strict=True)]
     return Truth(rings[:, 0], rings[:, 1], flat, np.array(ribbons))
+
+
+def coarser_percent(machines: Sequence[Machine], truth: Truth, picked: Sequence[int], winding: Winding) -> float:
+    """Largest change of B1 or EMF by rings with elements twice as large, over some machines of a truth [%].
+
+    Parameters
+    ----------
+    machines, truth, winding : as of `truth_of`
+    picked : numbers of the machines that are solved again
+    """
+    second = [_coarser(machines[index], winding) for index in picked]
+    first = np.array([truth.b1_t, truth.emf_v_s_per_rad])[:, list(picked)]
+    return 100 * float(np.max(np.abs(np.array(second).T / first - 1)))
+
+
+def _coarser(machine: Machine, winding: Winding) -> tuple[float, float]:
+    rings = ring_field(machine.magnets, machine.rotor, RingDensity().coarser(COARSER))
+    return _read(rings.field_map, machine, winding)
 
 
 def _by_rings(machines: Sequence[Machine], winding: Winding, tell: Tell) -> list[tuple[float, float]]:
