@@ -7,6 +7,7 @@ from fieldrun.design.materials import COPPER_DENSITY_KG_M3
 from fieldrun.generator.heating import face_radii_m
 from fieldrun.generator.moving import RESIN_KG_M3
 from fieldrun.generator.result import RunResult
+from fieldrun.winding.checks import magnet_ring_m
 from fieldrun.winding.ends import EndBundle
 from fieldrun.winding.former import Former
 
@@ -27,6 +28,7 @@ class Casting:
     resin_m3, resin_kg : what fills the ring around the copper; enamel counts as resin
     mix_kg : with what is lost
     air_m : left on each side of the ring in the gap; None if it is open above
+    beyond_m : how far the wire's inner ends lie inward of the magnets, and its outer ends outward; negative over them
     ends_m : height of the thickest bundle of end arcs; None without any, or where it is not more than the ring
     """
 
@@ -38,6 +40,7 @@ class Casting:
     resin_kg: float
     mix_kg: float
     air_m: float | None
+    beyond_m: tuple[float, float]
     ends_m: float | None
 
 
@@ -57,6 +60,7 @@ def casting_of(result: RunResult, former: Former) -> Casting:
     outer = max([outer, *(end.radius_m + end.height_m / 2 for end in laid.end_bundles)])
     gap, bundle = design.rotor.gap_m, laid.end_bundle
     mass = RESIN_KG_M3 * volume
+    magnets = magnet_ring_m(design.magnets)
     return Casting(
         hub_disc_m=2 * inner,
         across_m=2 * outer,
@@ -66,6 +70,7 @@ def casting_of(result: RunResult, former: Former) -> Casting:
         resin_kg=mass,
         mix_kg=(1 + EXCESS) * mass,
         air_m=None if gap is None else (gap - spacer) / 2,
+        beyond_m=(magnets[0] - laid.inner_radius_m, laid.outer_radius_m - magnets[1]),
         ends_m=bundle.height_m if bundle is not None and bundle.height_m > spacer else None,
     )
 

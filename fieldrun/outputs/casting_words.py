@@ -22,7 +22,14 @@ def casting_rows(casting: Casting) -> list[tuple[str, str]]:
     ]
     if casting.air_m is not None:
         rows.append(("air to the magnets, on each side", f"{casting.air_m / MM:.2f} mm"))
-    return rows
+    inside, outside = casting.beyond_m
+    return [*rows, ("inner ends of the wire", _beyond(inside)), ("outer ends of the wire", _beyond(outside))]
+
+
+def _beyond(length_m: float) -> str:
+    """Where ends of the wire lie: past the magnets, with room for a bundle, or over them."""
+    where = "beyond the magnets" if length_m >= 0 else "over the magnets"
+    return f"{plain(abs(length_m) / MM, 'mm')} {where}"
 
 
 def before_casting(result: RunResult, casting: Casting, former: Former) -> list[str]:

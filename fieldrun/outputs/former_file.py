@@ -230,5 +230,7 @@ def _casting(casting: Casting) -> dict[str, Any]:
         "resin_ml": casting.resin_m3 * 1e6,
         "resin_kg": casting.resin_kg,
         "mix_kg": casting.mix_kg,
+        "inner_ends_beyond_magnets_mm": casting.beyond_m[0] / MM,
+        "outer_ends_beyond_magnets_mm": casting.beyond_m[1] / MM,
     }
     return table if casting.air_m is None else table | {"air_mm": casting.air_m / MM}

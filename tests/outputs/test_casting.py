@@ -50,6 +50,14 @@ def test_spacers_and_air(cast: Callable) -> None:
     assert not any("resin_mm is 0" in text for text in before_casting(result, casting, former))
 
 
+def test_ends_against_the_magnets(cast: Callable) -> None:
+    """Hut charger: discs from 56 to 76 mm, wire from 53 to 79 mm."""
+    rows = dict(casting_rows(cast("hut-charger")[2]))
+    assert rows["inner ends of the wire"] == rows["outer ends of the wire"] == "3 mm beyond the magnets"
+    over = dict(casting_rows(cast("hut-charger", {"winding.outer_radius_mm": 75})[2]))
+    assert over["outer ends of the wire"] == "1 mm over the magnets"
+
+
 def test_what_is_checked_depends_on_the_machine(cast: Callable) -> None:
     result, former, casting = cast("plank-ring")
     before = " ".join(before_casting(result, casting, former))

@@ -123,8 +123,8 @@ def chained(shapes: Iterable[Shape]) -> Iterator[Shape | list[Line]]:
 
 
 def _goes_on(line: Line, following: Line) -> bool:
-    alike = (line.layer, line.pen, line.phase, line.name) == (following.layer, following.pen, following.phase, "")
-    return alike and line.end == following.start
+    alike = (line.layer, line.pen, line.phase) == (following.layer, following.pen, following.phase)
+    return alike and not (line.name or following.name) and line.end == following.start
 
 
 def moved(shape: Shape, dx: float, dy: float) -> Shape:
@@ -146,9 +146,3 @@ def beside(left: Drawing, right: Drawing, title: str, between: float = 10.0) -> 
     shapes = (*left.shapes, *(moved(shape, dx, dy) for shape in right.shapes))
     high = right.high[0] + dx, max(left.high[1], right.high[1] + dy)
     return Drawing(title, shapes, left.low, high, left.facts)
-
-
-def without(drawing: Drawing, layers: Iterable[Layer]) -> Drawing:
-    """A drawing less some of its layers."""
-    dropped = set(layers)
-    return replace(drawing, shapes=tuple(shape for shape in drawing.shapes if shape.layer not in dropped))

@@ -91,21 +91,28 @@ def _corners(former: Former) -> list[Shape]:
     own = _first_round(former, "corner")
     if not own:
         return []
-    size = LARGEST * 0.8
-    return [_centred(station, _outside_bend(former, station, size), size) for station in own]
+    size, bends = LARGEST * 0.8, _bends(former)
+    return [_centred(station, _outside_bend(former, station, bends[station], size), size) for station in own]
 
 
-def _outside_bend(former: Former, station: Station, size: float) -> Point:
-    order = former.corners.station.tolist()
-    index = former.stations.index(station)
-    place = order.index(index)
-    loop = former.corners.loop
-    own = np.flatnonzero(loop == loop[place])
-    here = int(np.flatnonzero(own == place)[0])
-    around = [former.stations[order[own[(here + step) % len(own)]]].xy_m for step in (-1, 1)]
+def _bends(former: Former) -> dict[Station, tuple[Station, Station]]:
+    """The stations before and after each one, where the wire first comes to it."""
+    corners, stations = former.corners, former.stations
+    bounds = np.flatnonzero(np.r_[True, np.diff(corners.loop) > 0, True])
+    met, first = np.unique(corners.station, return_index=True)
+    loops = np.searchsorted(bounds, first, "right") - 1
+    out = {}
+    for index, place, loop in zip(met, first, loops, strict=True):
+        low, count = int(bounds[loop]), int(bounds[loop + 1] - bounds[loop])
+        before, after = (corners.station[low + (place - low + step) % count] for step in (-1, 1))
+        out[stations[index]] = (stations[before], stations[after])
+    return out
+
+
+def _outside_bend(former: Former, station: Station, around: tuple[Station, Station], size: float) -> Point:
     x, y = station.xy_m
-    inside = [sum(_unit(px - x, py - y)[axis] for px, py in around) for axis in (0, 1)]
-    ux, uy = _away(_unit(*inside), station.angle_rad)
+    arms = [_unit(other.xy_m[0] - x, other.xy_m[1] - y) for other in around]
+    ux, uy = _away(_unit(arms[0][0] + arms[1][0], arms[0][1] + arms[1][1]), station.angle_rad)
     off = former.pin_m / MM / 2 + AIR + (abs(ux) * LETTER * size * len(station.label) + abs(uy) * TALL * size) / 2
     return x / MM + off * ux, y / MM + off * uy
 
