@@ -42,8 +42,8 @@ def test_side_by_side() -> None:
     right = Drawing("r", (ROUND,), (-2, -2), (2, 9))
     both = beside(left, right, "both")
     assert both.shapes == (A, Circle("cut", (17, -3), 1))
-    assert (both.low, both.high, both.facts) == ((-5, -5), (19, 8), left.facts)
-    assert (both.width, both.height) == (24, 13)
+    assert (both.low, both.high, both.facts) == ((-5, -5), (19, 6), left.facts)
+    assert (both.width, both.height) == (24, 11)
 
 
 @pytest.mark.parametrize(
