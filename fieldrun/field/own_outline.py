@@ -17,7 +17,7 @@ from fieldrun.design.model import Magnets, Rotor
 from fieldrun.field.field_map import FieldMap, amplitudes_at, smooth_stretches
 from fieldrun.field.gap import gap_amplitudes
 from fieldrun.field.magnetostatics import SectionField, solve_section
-from fieldrun.field.mesh import MeshDensity, SectionMesh, structured_mesh
+from fieldrun.field.mesh import MeshDensity, SectionMesh, structured_grid
 from fieldrun.field.mesh_file import read_section_mesh
 from fieldrun.field.outline import mean_radius_m, radial_breaks_m
 from fieldrun.field.section import section_at
@@ -73,7 +73,7 @@ def with_own_outline(
     density : of the plain section's mesh; see `own_section_field` for the own one
     """
     plain_section = section_at(magnets, rotor, mean_radius_m(magnets))
-    plain = solve_section(plain_section, structured_mesh(plain_section, density))
+    plain = solve_section(plain_section, structured_grid(plain_section, density))
     own = own_section_field(magnets, rotor, density)
     heights = field_map.heights_m
     (o_x, o_z), (p_x, p_z) = (gap_amplitudes(field, heights, field_map.orders) for field in (own, plain))

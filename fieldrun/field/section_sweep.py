@@ -146,7 +146,7 @@ def _face_columns(template: Template) -> Ints:
 
 @lru_cache(maxsize=KEPT)
 def _face_weights(template: Template, width: Literal["half pole", "full pole"], ends: bytes) -> Floats:
-    """Weights of the orders by the face's unknowns, which come last: imaginary parts, and real ones for a whole pole."""
+    """Weights of the orders by the face's unknowns, which come last: imaginary parts, then (whole pole) real ones."""
     line, rows = template.lines["face"], template.rows
     number, sign = rows.number[line.side], rows.sign[line.side]
     kept = number >= 0
