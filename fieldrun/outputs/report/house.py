@@ -17,13 +17,13 @@ from matplotlib.patches import Patch
 from PIL import Image
 
 from fieldrun.outputs.report import svg
-from fieldrun.outputs.style import STYLE
+from fieldrun.outputs.style import PAPER, STYLE
 
 DPI = 120
 """Of the parts that become images: on a page about 19 cm wide some 190 dots per inch."""
 
-QUALITY = 82
-"""Of the images, 0 to 100."""
+QUALITY, ALPHA_QUALITY = 75, 60
+"""Of the images and of their edges, 0 to 100."""
 
 GROUND, CONTRAST = (0xF4, 0xF3, 0xEE), 4.6
 """The darker of the grounds that the page gives pictures, and the least contrast of text on it."""
@@ -124,7 +124,12 @@ def shorter(steps: str) -> str:
 
 
 def readable(colour: str) -> str:
-    """A colour for text, dark enough for the ground it stands on (contrast as WCAG 2.1 defines it)."""
+    """A colour for text, dark enough for the ground it stands on (contrast as WCAG 2.1 defines it).
+
+    White text stands on something dark of its own and stays.
+    """
+    if colour.lower() == PAPER.lower():
+        return colour
     parts = [int(colour[at : at + 2], 16) for at in (1, 3, 5)] if HEX.match(colour) else []
     while parts and (_luminance(GROUND) + 0.05) / (_luminance(parts) + 0.05) < CONTRAST:
         parts = [int(0.94 * part) for part in parts]
@@ -149,7 +154,7 @@ def _smaller(link: str) -> str:
     """An image of the page's own format instead of a PNG."""
     picture = Image.open(io.BytesIO(base64.b64decode(link.split(",", 1)[1])))
     packed = io.BytesIO()
-    picture.save(packed, "WEBP", quality=QUALITY, alpha_quality=75, method=4)
+    picture.save(packed, "WEBP", quality=QUALITY, alpha_quality=ALPHA_QUALITY, method=2)
     return "data:image/webp;base64," + base64.b64encode(packed.getvalue()).decode()
 
 
