@@ -157,7 +157,7 @@ def _others(result: RunResult, former: Former) -> str:
 def _passes(former: Former) -> str:
     if former.hub_passes == 0:
         return "The wire stays on one face: nothing has to go through the middle of the board."
-    if former.opens:
+    if not former.threaded:
         return (
             f"The wire goes through the middle of the board {former.hub_passes} times: use a bobbin that fits the hole."
         )

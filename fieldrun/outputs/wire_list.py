@@ -150,7 +150,7 @@ def _joint_shares(result: RunResult, plan: Twisting, phase_m: float) -> list[flo
 
 
 def _bobbin(former: Former, longest_m: float, wire_m: float) -> Bobbin | None:
-    if former.hub_passes == 0 or not former.opens:
+    if former.hub_passes == 0 or former.threaded:
         return None
     diameter = 2 * former.hub_radius_m - PLAY_M
     if diameter <= 0:

@@ -72,6 +72,11 @@ class Former:
         """Whether the ends are notches."""
         return self.plan.ends == "notches"
 
+    @property
+    def threaded(self) -> bool:
+        """Whether the wire is threaded through closed slots, so that no bobbin can pass."""
+        return self.hub_passes > 0 and self.notched and not self.opens
+
     def of_kind(self, kind: str) -> tuple[Station, ...]:
         """Stations of one kind."""
         return tuple(station for station in self.stations if station.kind == kind)

@@ -63,6 +63,14 @@ def test_a_wrapped_winding_goes_through_the_middle_once_for_every_inner_tip(form
     assert former().hub_passes == 0
 
 
+def test_wire_is_threaded_only_through_closed_slots(former: Callable) -> None:
+    wrapped = {"winding.layers": 1, "winding.former_in_gap_mm": 2}
+    assert not former(wrapped).threaded
+    assert former(wrapped | {"rotor.spins": "coil"}).threaded
+    assert not former(wrapped | {"former.ends": "pins"}).threaded
+    assert not former({"rotor.spins": "coil"}).threaded
+
+
 def test_pins_of_a_diamond_stand_between_its_ends(former: Callable) -> None:
     board = former(example="quiet-halbach")
     assert len(board.of_kind("corner")) == 3 * 16
