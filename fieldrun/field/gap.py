@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fieldrun.design.arrays import Complexes, Floats, Ints
-from fieldrun.field.harmonics import wave_numbers, weighted, weights_between
+from fieldrun.field.harmonics import harmonic_weights, wave_numbers, weighted
 from fieldrun.field.level_line import level_amplitudes
 from fieldrun.field.magnetostatics import SectionField
 from fieldrun.field.section import Section
@@ -23,7 +23,7 @@ def potential_amplitudes(field: SectionField, height_m: float, orders: Ints) -> 
     if line is None:
         return level_amplitudes(field.section, field.basis, field.potential, height_m, orders)
     ends, dofs = line
-    return weighted(weights_between(field.section, ends, orders), field.potential[dofs])
+    return weighted(harmonic_weights(field.section, ends, orders), field.potential[dofs])
 
 
 def gap_amplitudes(field: SectionField, heights_m: ArrayLike, orders: Ints) -> tuple[Complexes, Complexes]:

@@ -27,39 +27,34 @@ KEPT = 64
 
 
 @dataclass(frozen=True, eq=False)
-class MeshLine:
-    """Facets along one straight line x = 0..width of a section.
+class Line:
+    """Facets along one level line of a topology, ordered along x.
 
     Parameters
     ----------
-    ends_m : (f, 2) x of each facet's ends [m], first the smaller
+    points : (f, 2) points at each facet's first and second end
     dofs : (f, 3) degrees of freedom at first end, middle and second end
+    side : (m,) distinct degrees of freedom
+    place : (3 f,) which of them stands where in `dofs`
     """
 
-    ends_m: Floats
+    points: Ints
     dofs: Ints
-
-    def __post_init__(self) -> None:
-        """Lock the arrays."""
-        object.__setattr__(self, "ends_m", frozen_array(self.ends_m))
-        object.__setattr__(self, "dofs", frozen_array(self.dofs, np.int64))
+    side: Ints
+    place: Ints
 
 
-def mesh_line(basis: skfem.CellBasis, facets: Ints) -> MeshLine:
+def mesh_line(basis: skfem.CellBasis, facets: Ints) -> Line:
     """Order facets of a level line along x, with their degrees of freedom."""
-    vertices, dofs = ordered_line(basis, facets)
-    return MeshLine(basis.mesh.p[0, vertices], dofs)
-
-
-def ordered_line(basis: skfem.CellBasis, facets: Ints) -> tuple[Ints, Ints]:
-    """Points (f, 2) at the facets' ends and degrees of freedom (f, 3) of a level line, ordered along x."""
     vertices = basis.mesh.facets[:, facets]
     x = basis.mesh.p[0, vertices]
     vertices = np.where(x[0] > x[1], vertices[::-1], vertices)
     order = np.argsort(basis.mesh.p[0, vertices[0]])
     vertices, facets = vertices[:, order], facets[order]
     nodal, middle = basis.dofs.nodal_dofs[0], basis.dofs.facet_dofs[0]
-    return vertices.T, np.stack([nodal[vertices[0]], middle[facets], nodal[vertices[1]]], axis=1)
+    dofs = np.stack([nodal[vertices[0]], middle[facets], nodal[vertices[1]]], axis=1)
+    side, place = np.unique(dofs, return_inverse=True)
+    return Line(vertices.T, dofs, side, np.asarray(place.ravel(), np.int64))
 
 
 def facets_at_height(mesh: skfem.Mesh, height_m: float) -> Ints:
@@ -74,8 +69,8 @@ def wave_numbers(section: Section, orders: Ints) -> Floats:
     return np.asarray(np.pi * orders / section.pole_pitch_m)
 
 
-def harmonic_weights(section: Section, line: MeshLine, orders: Ints) -> Complexes:
-    """Weights c with a_n = sum of c_n A over the line's degrees of freedom.
+def harmonic_weights(section: Section, ends_m: Floats, orders: Ints) -> Complexes:
+    """Weights c with a_n = sum of c_n A over a line's degrees of freedom.
 
     Half pole (A odd about x = 0, even about the pole's edge): a_n = -j (4 / tau) INT A sin(k_n x) dx; full pole:
     a_n = (2 / tau) INT A exp(-j k_n x) dx over one pole pitch.
@@ -83,18 +78,13 @@ def harmonic_weights(section: Section, line: MeshLine, orders: Ints) -> Complexe
     Parameters
     ----------
     section : whose pole pitch and width count
-    line : the mesh line
+    ends_m : (f, 2) x of each facet's ends [m]
     orders : (n,) odd orders
 
     Returns
     -------
-    (n, f, 3) complex weights [1], to be applied to A at `line.dofs`
+    (n, f, 3) complex weights [1], to be applied to A at the line's degrees of freedom by `weighted`
     """
-    return weights_between(section, line.ends_m, orders)
-
-
-def weights_between(section: Section, ends_m: Floats, orders: Ints) -> Complexes:
-    """`harmonic_weights` of a line given by its facets' ends alone, (f, 2) [m]."""
     return unit_weights(section.width, in_pitches(section, ends_m), np.asarray(orders, np.int64).tobytes())
 
 
@@ -125,35 +115,24 @@ def harmonic_kernel(section: Section, x_m: Floats, orders: Ints) -> Complexes:
     )
 
 
-def line_amplitudes(weights: Complexes, line: MeshLine, potential: Floats) -> Complexes:
-    """Amplitudes a_n [Wb/m] of the potential on a line."""
-    return weighted(weights, potential[line.dofs])
-
-
 def weighted(weights: Complexes, values: Floats) -> Complexes:
     """Sums (n,) of weights (n, f, 3) times values (f, 3)."""
     return np.asarray(weights.reshape(len(weights), -1) @ values.ravel())
 
 
-def open_side_block(section: Section, line: MeshLine) -> Block:
+def open_side_block(section: Section, line: Line, points_m: Floats) -> Block:
     """Air without end beyond a level side: dA/dn = -k_n A_n for each harmonic, as one dense block.
 
     No more harmonics than facets are taken: the trace cannot tell higher ones apart and would turn them into noise.
-    """
-    dofs, place = np.unique(line.dofs, return_inverse=True)
-    return Block(dofs, open_side_matrix(section, line.ends_m, np.asarray(place.ravel(), np.int64)))
-
-
-def open_side_matrix(section: Section, ends_m: Floats, place: Ints) -> Floats:
-    """The matrix of `open_side_block`, (m, m).
 
     Parameters
     ----------
     section : whose pole pitch and width count
-    ends_m : (f, 2) x of each facet's ends [m]
-    place : (3 f,) number, from 0 to m - 1, of each facet's three degrees of freedom
+    line : the side
+    points_m : (2, v) points of the mesh [m]
     """
-    return _open_matrix(section.width, in_pitches(section, ends_m), place.tobytes())
+    ends = in_pitches(section, points_m[0, line.points])
+    return Block(line.side, _open_matrix(section.width, ends, line.place.tobytes()))
 
 
 @lru_cache(maxsize=KEPT)

@@ -15,12 +15,12 @@ from fieldrun.design.arrays import Floats, Ints, frozen_array
 from fieldrun.design.units import MU0
 from fieldrun.field.assembly import Block
 from fieldrun.field.banded import one_thread
-from fieldrun.field.harmonics import open_side_matrix
+from fieldrun.field.harmonics import open_side_block
 from fieldrun.field.mesh import Grid, SectionMesh, mesh_of
 from fieldrun.field.section import Section
 from fieldrun.field.section_elements import second_order_basis
 from fieldrun.field.section_newton import Materials, Problem, flux_density_of, solve
-from fieldrun.field.section_template import Line, Template, grid_template, template_of
+from fieldrun.field.section_template import Template, grid_template, template_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,11 +131,7 @@ def section_problem(section: Section, mesh: SectionMesh | Grid, template: Templa
 def open_sides(section: Section, template: Template, points_m: Floats) -> tuple[Block, ...]:
     """The couplings of a section's open sides, the lower one first."""
     names = (name for name, side in (("bottom", section.bottom), ("top", section.top)) if side == "open")
-    return tuple(_open_side(section, template.lines[name], points_m) for name in names)
-
-
-def _open_side(section: Section, line: Line, points_m: Floats) -> Block:
-    return Block(line.side, open_side_matrix(section, points_m[0, line.points], line.place))
+    return tuple(open_side_block(section, template.lines[name], points_m) for name in names)
 
 
 def materials_of(section: Section, template: Template) -> Materials:

@@ -14,7 +14,7 @@ import skfem
 from fieldrun.design.arrays import Floats, Ints, frozen_array
 from fieldrun.design.errors import SolveError
 from fieldrun.field.assembly import Numbering, numbering
-from fieldrun.field.harmonics import MeshLine, facets_at_height, ordered_line
+from fieldrun.field.harmonics import Line, facets_at_height, mesh_line
 from fieldrun.field.mesh import Layout, SectionMesh
 from fieldrun.field.section import Section, Side
 from fieldrun.field.section_elements import Operators, operators, second_order_basis
@@ -26,28 +26,6 @@ KEPT = 64
 NO_ENTRIES = frozen_array([], np.int64)
 
 Width = Literal["half pole", "full pole"]
-
-
-@dataclass(frozen=True, eq=False)
-class Line:
-    """A level line across the whole box.
-
-    Parameters
-    ----------
-    points : (f, 2) at its facets' ends
-    dofs : (f, 3) degrees of freedom of each facet
-    side : (m,) distinct degrees of freedom
-    place : (3 f,) which of them stands where in `dofs`
-    """
-
-    points: Ints
-    dofs: Ints
-    side: Ints
-    place: Ints
-
-    def at(self, points_m: Floats) -> MeshLine:
-        """Where it lies in a design."""
-        return MeshLine(points_m[0, self.points], self.dofs)
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,8 +97,8 @@ def _made(
 ) -> Template:
     basis = second_order_basis(mesh)
     ops = operators(basis)
-    found = {name: _line(*ordered_line(basis, facets_at_height(mesh, height))) for name, height in box.heights}
-    lines = {name: line for name, line in found.items() if _covers(line.at(mesh.p), box.width)}
+    found = {name: mesh_line(basis, facets_at_height(mesh, height)) for name, height in box.heights}
+    lines = {name: line for name, line in found.items() if _covers(mesh.p[0, line.points], box.width)}
     open_sides = [lines[name].side for name in box.open_sides]
     rows = numbering(ops, *_side_conditions(box, ops), open_sides, order)
     elements = tuple((one, np.flatnonzero(region == one)) for one in steels)
@@ -129,13 +107,8 @@ def _made(
     return Template(ops, region, rows, elements, sums, lines)
 
 
-def _line(points: Ints, dofs: Ints) -> Line:
-    side, place = np.unique(dofs, return_inverse=True)
-    return Line(points, dofs, side, np.asarray(place.ravel(), np.int64))
-
-
-def _covers(line: MeshLine, width: float) -> bool:
-    return abs(float(np.diff(line.ends_m, axis=1).sum()) - width) <= 1e-9 * width
+def _covers(ends: Floats, width: float) -> bool:
+    return abs(float(np.diff(ends, axis=1).sum()) - width) <= 1e-9 * width
 
 
 def _side_conditions(box: Box, ops: Operators) -> tuple[Ints, tuple[Ints, Ints]]:

@@ -11,10 +11,10 @@ from fieldrun.field.harmonics import (
     facets_at_height,
     harmonic_kernel,
     harmonic_weights,
-    line_amplitudes,
     mesh_line,
     open_side_block,
     wave_numbers,
+    weighted,
 )
 from fieldrun.field.section import Section
 from fieldrun.field.section_elements import second_order_basis
@@ -49,7 +49,7 @@ def test_amplitudes_of_a_known_potential(width: str, kind: str) -> None:
         basis = second_order_basis(box(width, elements, kind))
         values, wanted = allowed(width, basis.doflocs[0])
         line = mesh_line(basis, facets_at_height(basis.mesh, 0.01))
-        found = line_amplitudes(harmonic_weights(section(width), line, ORDERS), line, values)
+        found = weighted(harmonic_weights(section(width), basis.mesh.p[0, line.points], ORDERS), values[line.dofs])
         errors.append(np.abs(found - wanted).max())
     assert errors[1] < 5e-4
     assert errors[1] < errors[0] / 7  # what is left is the interpolation by parabolas
@@ -61,12 +61,14 @@ def test_line_is_ordered_whatever_the_mesh_numbers() -> None:
     mixed = skfem.MeshQuad(mesh.p[:, np.argsort(shuffled)], shuffled[mesh.t])
     basis = second_order_basis(mixed)
     line = mesh_line(basis, facets_at_height(mixed, 0.004))
-    assert line.ends_m[0, 0] == 0
-    assert np.array_equal(line.ends_m[1:, 0], line.ends_m[:-1, 1])
+    ends = mixed.p[0, line.points]
+    assert ends[0, 0] == 0
+    assert np.array_equal(ends[1:, 0], ends[:-1, 1])
+    assert np.array_equal(line.side[line.place].reshape(-1, 3), line.dofs)
     x, z = basis.doflocs[:, line.dofs]
     assert np.all(z == 0.004)
-    assert x[:, [0, 2]] == pytest.approx(line.ends_m)
-    assert x[:, 1] == pytest.approx(line.ends_m.mean(axis=1))
+    assert x[:, [0, 2]] == pytest.approx(ends)
+    assert x[:, 1] == pytest.approx(ends.mean(axis=1))
 
 
 @pytest.mark.parametrize("width", ["half pole", "full pole"])
@@ -82,7 +84,7 @@ def test_open_side_holds_the_energy_of_the_air_behind_it(width: str) -> None:
     """1/2 A' K A over the width is the energy of decaying harmonics: sum of k_n |a_n|^2 width / (4 mu0)."""
     basis = second_order_basis(box(width, 40))
     line = mesh_line(basis, facets_at_height(basis.mesh, 0.01))
-    block = open_side_block(section(width), line)
+    block = open_side_block(section(width), line, basis.mesh.p)
     values, amplitude = allowed(width, basis.doflocs[0])
     trace = values[block.dofs]
     energy = trace @ block.matrix @ trace / 2
@@ -96,7 +98,7 @@ def test_open_side_turns_a_harmonic_into_its_normal_slope() -> None:
     """K A = k/mu0 A weighted by the shape functions, for the harmonic the mesh resolves best."""
     basis = second_order_basis(box("half pole", 24))
     line = mesh_line(basis, facets_at_height(basis.mesh, 0.01))
-    block = open_side_block(section("half pole"), line)
+    block = open_side_block(section("half pole"), line, basis.mesh.p)
     k = math.pi / TAU
     side = skfem.FacetBasis(basis.mesh, basis.elem, facets=facets_at_height(basis.mesh, 0.01), intorder=8)
     wanted = skfem.asm(skfem.LinearForm(lambda v, w: k / MU0 * np.sin(k * w.x[0]) * v), side)

@@ -50,7 +50,7 @@ def plain_script(section: Section, mesh: SectionMesh) -> Floats:
     )
     for height, side in ((section.bottom_m, section.bottom), (section.top_m, section.top)):
         if side == "open":
-            block = open_side_block(section, mesh_line(basis, facets_at_height(mesh.mesh, height)))
+            block = open_side_block(section, mesh_line(basis, facets_at_height(mesh.mesh, height)), mesh.mesh.p)
             rows, columns = np.meshgrid(block.dofs, block.dofs, indexing="ij")
             stiffness = stiffness + scipy.sparse.csr_matrix(
                 (block.matrix.ravel(), (rows.ravel(), columns.ravel())), shape=stiffness.shape
@@ -115,5 +115,5 @@ def test_lines_are_found_on_meshes_of_any_kind() -> None:
     triangles = SectionMesh(mesh.mesh.to_meshtri(), np.repeat(mesh.region, 2))
     template = template_of(section, triangles)
     assert set(template.lines) == {"face", "upper", "top", "bottom"}
-    line = template.lines["face"].at(triangles.mesh.p)
-    assert np.diff(line.ends_m).sum() == pytest.approx(math.pi * R / 16)
+    ends = triangles.mesh.p[0, template.lines["face"].points]
+    assert np.diff(ends).sum() == pytest.approx(math.pi * R / 16)
