@@ -13,7 +13,9 @@ import numpy as np
 import scipy.linalg
 
 from fieldrun.design.arrays import Floats, Ints, frozen_array
+from fieldrun.design.errors import SolveError
 from fieldrun.field.axis import axis_of, mass, stiffness
+from fieldrun.field.banded import TOO_THIN
 from fieldrun.field.ring_mesh import GAUSS
 from fieldrun.field.ring_system import RingSystem, in_air
 
@@ -70,7 +72,10 @@ def lower_modes(system: RingSystem) -> Modes:
 
 
 def _solved(side: Floats, massy: Floats) -> _Solved:
-    values, shapes = scipy.linalg.eigh(side, massy, check_finite=False)
+    try:
+        values, shapes = scipy.linalg.eigh(side, massy, check_finite=False)
+    except np.linalg.LinAlgError as error:
+        raise SolveError(TOO_THIN) from error
     return frozen_array(values), frozen_array(shapes)
 
 

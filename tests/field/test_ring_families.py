@@ -9,7 +9,7 @@ from fieldrun.design.arrays import Floats
 from fieldrun.design.errors import SolveError
 from fieldrun.design.materials import steel_curve
 from fieldrun.design.model import Block, Disc, Magnets, Plate, Rotor
-from fieldrun.field import coupled_rings, ring_family, ring_field
+from fieldrun.field import coupled_rings, ring_family, ring_field, ring_modes
 from fieldrun.field.field_map import FieldMap
 from fieldrun.field.ring_field import RingField, orders_of, ring_fields
 from fieldrun.field.ring_mesh import RingDensity, ring_mesh
@@ -97,6 +97,32 @@ def test_a_gap_that_does_not_settle_is_an_error_in_its_place(monkeypatch: pytest
     found = list(ring_fields(DISCS, [at(IDEAL, gap) for gap in GAPS], COARSE))
     assert len(found) == len(GAPS)
     assert all(isinstance(one, SolveError) for one in found)
+
+
+def test_a_gap_that_fails_beside_others_fails_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    real = ring_field.solve_gaps
+
+    def fails_at_nine(lower: object, gaps: list[Floats], counts: list[int]) -> object:
+        if any(lines[-1] == 0.0045 for lines in gaps):
+            raise SolveError("it did not settle")
+        return real(lower, gaps, counts)
+
+    alone = [answers(DISCS, IDEAL, (gap,))[0] for gap in GAPS]
+    monkeypatch.setattr(ring_field, "solve_gaps", fails_at_nine)
+    found = list(ring_fields(DISCS, [at(IDEAL, gap) for gap in GAPS], COARSE))
+    for gap, one, other in zip(GAPS, found, alone, strict=True):
+        assert isinstance(one, SolveError) == (gap == 0.009)
+        assert gap == 0.009 or miss(one, other) < 1e-9
+
+
+def test_magnets_too_thin_for_numbers_are_an_error_for_every_gap(monkeypatch: pytest.MonkeyPatch) -> None:
+    def breaks(*args: object, **kwargs: object) -> object:
+        raise np.linalg.LinAlgError
+
+    monkeypatch.setattr(ring_modes.scipy.linalg, "eigh", breaks)
+    found = list(ring_fields(DISCS, [at(IDEAL, gap) for gap in GAPS], RingDensity().coarser(3)))
+    assert len(found) == len(GAPS)
+    assert all(isinstance(one, SolveError) and "too thin" in str(one) for one in found)
 
 
 def test_steel_that_does_not_settle_leaves_the_next_gap_a_cold_start(monkeypatch: pytest.MonkeyPatch) -> None:
