@@ -17,7 +17,7 @@ T = TypeVar("T")
 REMEMBERED = 20_000
 """Designs kept in memory, some kilobytes each; those of larger sweeps are made a second time when their turn comes."""
 
-TOGETHER = 32
+TOGETHER = 64
 """Machines of one family solved together at most: what is lost when a sweep is interrupted, or a worker."""
 
 AT_ONCE = 200
