@@ -45,17 +45,21 @@ def stations_word(former: Former) -> str:
 
 def walks(result: RunResult, former: Former) -> list[tuple[str, str]]:
     """For every phase its first round (of a closed shape, of a path, loop by loop) from station to station."""
-    loops, corners = former.loops, former.corners
+    loops = former.loops
+    first = (loops.layer == 0) & (loops.round == 0)
     told = []
     for phase in range(result.design.winding.phases):
-        first = np.flatnonzero((loops.phase == phase) & (loops.layer == 0) & (loops.round == 0) & (loops.belt == 0))
-        walks_ = []
-        for loop in first:
-            own = corners.station[corners.loop == loop]
-            labels = [former.stations[i].label for i in own]
-            walks_.append(RIGHT_ARROW.join([*labels, labels[0]]))
-        told.append((PHASE_LETTERS[phase], ";  ".join(walks_)))
+        for belt in range(result.design.winding.belts):
+            own = np.flatnonzero(first & (loops.phase == phase) & (loops.belt == belt))
+            half = "second half: " if belt else ""
+            told.append((PHASE_LETTERS[phase], half + ";  ".join(_walk(former, loop) for loop in own)))
     return told
+
+
+def _walk(former: Former, loop: int) -> str:
+    own = former.corners.station[former.corners.loop == loop]
+    labels = [former.stations[i].label for i in own]
+    return RIGHT_ARROW.join([*labels, labels[0]])
 
 
 def closed(result: RunResult) -> bool:

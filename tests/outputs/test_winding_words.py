@@ -27,6 +27,17 @@ def test_the_first_round_notch_by_notch(told: Callable) -> None:
     )
 
 
+def test_both_halves_of_a_phase_are_walked(told: Callable) -> None:
+    """The second one backwards: its first leg leads outward at a place that turns the other way round the ring."""
+    result, former = told(changes={"winding.belts": 2})
+    walk = walks(result, former)
+    assert [letter for letter, _ in walk] == ["A", "A", "B", "B", "C", "C"]
+    assert walk[1][1].startswith("second half: A17 \N{RIGHTWARDS ARROW} A18")
+    angle = {station.label: station.angle_rad for station in former.stations}
+    assert angle["A2"] > angle["A1"]
+    assert angle["A18"] < angle["A17"]
+
+
 def test_runs_cover_all_rounds_and_metres_grow_to_the_conductor(told: Callable) -> None:
     result, former = told()
     runs = runs_of(result, former)
