@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from fieldrun import __version__
+from fieldrun.generator.accuracy import FLOOR_PERCENT
 from fieldrun.outputs.estimates_told import arrangement, region_words, verdict
 from fieldrun.outputs.folder import ESTIMATES_FILE, ESTIMATES_FILES, replaced_by, whole_folder, write_text
 from fieldrun.studies.estimates_map.judge import Outcome, Unfit
@@ -24,8 +25,10 @@ def estimates_dict(found: EstimatesMap) -> dict[str, Any]:
     axes, point = found.axes, found.own_point
     return {
         "schema": SCHEMA,
-        **about_estimates(found),
-        "resolved": json.loads(found.design.written),
+        "fieldrun": __version__,
+        "name": found.design.name,
+        "design": json.loads(found.design.written),
+        **{key: value for key, value in about_estimates(found).items() if key not in {"fieldrun", "design"}},
         "notes": list(found.design.notes),
         "arrangement": arrangement(found),
         "steel": found.steel,
@@ -49,10 +52,10 @@ def about_estimates(found: EstimatesMap) -> dict[str, Any]:
     """What every file of the study carries."""
     return {
         "fieldrun": __version__,
-        "name": found.design.name,
+        "design": found.design.name,
         "design_hash": found.design_hash,
         "mesh": "rings and flat sections, elements of second order, standard density",
-        "error_estimate_percent": found.numerical_percent,
+        "error_estimate_percent": round(found.numerical_percent + FLOOR_PERCENT, 3),
     }
 
 

@@ -5,10 +5,10 @@ from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.colors import BoundaryNorm, LinearSegmentedColormap
 from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, NullLocator
 
+from fieldrun.design.arrays import Floats
 from fieldrun.outputs.estimates_told import arrangement, gap_word, missing
 from fieldrun.outputs.screen import safe
 from fieldrun.outputs.sentences import plain
@@ -17,9 +17,7 @@ from fieldrun.outputs.verify_table import signed
 from fieldrun.studies.estimates_map.judge import Outcome
 from fieldrun.studies.estimates_map.study import EstimatesMap
 
-ERROR = LinearSegmentedColormap.from_list(
-    "error", ["#0B3C6F", "#3F78A8", "#86B0CF", "#C9DCE8", "#FFFFFF", "#F7DFC0", "#E9AE6B", "#C8742A", "#7F3E0C"]
-)
+ERROR = ("#0B3C6F", "#3F78A8", "#86B0CF", "#C9DCE8", "#FFFFFF", "#F7DFC0", "#E9AE6B", "#C8742A", "#7F3E0C")
 """From too low, blue, through right, white, to too high, brown: apart for the three kinds of colour blindness."""
 
 STEPS = (1.0, 2.0, 4.0, 8.0)
@@ -52,18 +50,18 @@ def estimates_picture(found: EstimatesMap) -> Figure:
     figure.text(0.015, 0.945, "Where quick estimates hold", size=BASE_SIZE + 9, weight="bold")
     figure.text(0.015, 0.905, _below(found), color=QUIET)
     rows = found.outcomes
-    colour = _norm(found.allowed_percent)
+    edges = _edges(found.allowed_percent)
     for column, row in enumerate(rows):
         _head(figure, _left(rows, column), _width(rows), row)
         for line in range(len(found.axes.shares)):
-            _map(figure.add_axes(_place(found, column, line)), found, (column, line), colour)
+            _map(figure.add_axes(_place(found, column, line)), found, (column, line), edges)
     for line, share in enumerate(found.axes.shares):
         _, bottom, _, height = _place(found, 0, line)
         lines: dict[str, Any] = {"va": "center", "weight": "bold", "size": BASE_SIZE - 1, "linespacing": 1.25}
         figure.text(0.015, bottom + height / 2, f"share\n{plain(share)}", **lines)
     for quantity, words in (("field", "Field: main wave B1"), ("emf", "EMF of one round")):
         _bracket(figure, rows, quantity, words)
-    _key(figure, found, colour)
+    _key(figure, found, edges)
     return figure
 
 
@@ -76,9 +74,10 @@ def _cut(title: str) -> str:
     return title if len(title) <= LONGEST else f"{title[: LONGEST - 1]}\N{HORIZONTAL ELLIPSIS}"
 
 
-def _norm(allowed: float) -> BoundaryNorm:
+def _edges(allowed: float) -> list[float]:
+    """Where the colours change [%]."""
     steps = [allowed * step for step in STEPS]
-    return BoundaryNorm([-step for step in reversed(steps)] + steps, ERROR.N, extend="both")
+    return [-step for step in reversed(steps)] + steps
 
 
 def _width(rows: tuple[Outcome, ...]) -> float:
@@ -115,14 +114,12 @@ def _bracket(figure: Figure, rows: tuple[Outcome, ...], quantity: str, words: st
     figure.text(left, TOP + 0.087, words, color=QUIET, va="bottom", size=BASE_SIZE - 1)
 
 
-def _map(axes: Axes, found: EstimatesMap, place: tuple[int, int], colour: BoundaryNorm) -> None:
+def _map(axes: Axes, found: EstimatesMap, place: tuple[int, int], edges: list[float]) -> None:
     (column, line), grid = place, found.axes
     row = found.outcomes[column]
     errors = row.errors_percent.reshape(grid.shape)[line]
     axes.set(xscale="log", yscale="log")
-    edges = [-np.inf, *colour.boundaries, np.inf]
-    shades = ERROR(np.linspace(0, 1, len(edges) - 1))
-    axes.contourf(grid.gaps, grid.thicknesses, errors, levels=_finite(edges, errors), colors=shades)
+    axes.contourf(grid.gaps, grid.thicknesses, errors, levels=_closed(edges, errors), colors=ERROR)
     level = found.allowed_percent
     axes.contour(
         grid.gaps, grid.thicknesses, errors, levels=[-level, level], colors=INK, linewidths=1.3, linestyles="solid"
@@ -132,10 +129,10 @@ def _map(axes: Axes, found: EstimatesMap, place: tuple[int, int], colour: Bounda
         _cross(axes, found, row)
 
 
-def _finite(edges: list[float], errors: np.ndarray[Any, Any]) -> list[float]:
-    """Bands with ends that hold every error."""
-    far = 1 + max(float(np.max(np.abs(errors))), edges[-2])
-    return [-far, *edges[1:-1], far]
+def _closed(edges: list[float], errors: Floats) -> list[float]:
+    """The bands' edges, with ends that hold every error."""
+    far = 1 + max(float(np.max(np.abs(errors))), edges[-1])
+    return [-far, *edges, far]
 
 
 def _frame(axes: Axes, found: EstimatesMap, *, first: bool, last: bool) -> None:
@@ -167,19 +164,17 @@ def _cross(axes: Axes, found: EstimatesMap, row: Outcome) -> None:
     axes.annotate(text, (point.gap, point.thickness), (-9 if left else 9, 0), size=BASE_SIZE - 3, **beside)
 
 
-def _key(figure: Figure, found: EstimatesMap, colour: BoundaryNorm) -> None:
+def _key(figure: Figure, found: EstimatesMap, edges: list[float]) -> None:
     """The bar of colours, what the axes are, and which estimates are missing."""
     figure.text((LEFT + RIGHT) / 2, BOTTOM - 0.055, f"{gap_word(found)} / pole pitch", ha="center", color=INK)
     figure.text(0.062, (TOP + BOTTOM) / 2, "magnet thickness / pole pitch", rotation=90, va="center", ha="center")
     bar = figure.add_axes((LEFT, 0.075, 0.4, 0.024))
-    edges = list(colour.boundaries)
-    shades = ERROR(np.linspace(0, 1, len(edges) + 1))
-    for number, shade in enumerate(shades):
+    for number, shade in enumerate(ERROR):
         bar.axvspan(number, number + 1, color=shade, linewidth=0)
     bar.axvline(len(STEPS), color=INK, linewidth=1.3)
     bar.axvline(len(STEPS) + 1, color=INK, linewidth=1.3)
     names = [f"{edge:+g}".replace("-", "\N{MINUS SIGN}") for edge in edges]
-    bar.set(xlim=(0, len(shades)), ylim=(0, 1), xticks=range(1, len(shades)), xticklabels=names, yticks=[])
+    bar.set(xlim=(0, len(ERROR)), ylim=(0, 1), xticks=range(1, len(ERROR)), xticklabels=names, yticks=[])
     bar.tick_params(labelsize=BASE_SIZE - 2, length=0)
     for spine in bar.spines.values():
         spine.set(visible=True, color=FAINT)
@@ -193,6 +188,5 @@ def _key(figure: Figure, found: EstimatesMap, colour: BoundaryNorm) -> None:
     notes = "\N{MULTIPLICATION SIGN} your design, its error beside it. Share: part of its pitch that a magnet covers."
     if texts := missing(found):
         notes += f" Not here: {'; '.join(texts)}."
-    figure.text(
-        0.52, 0.105, "\n".join(textwrap.wrap(notes, 85)), va="top", color=QUIET, size=BASE_SIZE - 2, linespacing=1.3
-    )
+    small: dict[str, Any] = {"va": "top", "color": QUIET, "size": BASE_SIZE - 3, "linespacing": 1.25}
+    figure.text(0.525, 0.102, "\n".join(textwrap.wrap(notes, 98)), **small)

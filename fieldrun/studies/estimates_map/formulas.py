@@ -168,7 +168,7 @@ ESTIMATES = (
         "B l v",
         "emf",
         b_l_v,
-        "The best hand formula's B1 all along the legs, as far as both they and magnets reach; the ends of both.",
+        "The best hand formula's B1 as far as legs and magnets both reach, none beyond; the factor is of whole legs.",
     ),
     Estimate(
         "flux",
