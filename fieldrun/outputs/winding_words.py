@@ -52,7 +52,7 @@ def walks(result: RunResult, former: Former) -> list[tuple[str, str]]:
         for belt in range(result.design.winding.belts):
             own = np.flatnonzero(first & (loops.phase == phase) & (loops.belt == belt))
             half = "second half: " if belt else ""
-            told.append((PHASE_LETTERS[phase], half + ";  ".join(_walk(former, loop) for loop in own)))
+            told.append((PHASE_LETTERS[phase], half + ";  ".join(_walk(former, int(loop)) for loop in own)))
     return told
 
 
