@@ -3,6 +3,12 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+LONGEST = 1000
+"""Letters of a message: what is longer holds something of the user's own that nobody reads to its end."""
+
+KEPT_AT_END = 200
+"""Letters at its end that stay: the cure stands there."""
+
 
 @dataclass(frozen=True)
 class Fault:
@@ -14,9 +20,22 @@ class Fault:
     line: int | None = None
 
     def __str__(self) -> str:
-        """Return `file:line: key: text`, leaving out what is not known."""
+        """Return `file:line: key: text`, leaving out what is not known; letters of the user's own are harmless."""
         place = f"{self.file}:{self.line}" if self.file and self.line else self.file
-        return ": ".join(part for part in (place, self.key, self.text) if part)
+        return ": ".join(part for part in (visible(place), harmless(self.key), harmless(self.text)) if part)
+
+
+def visible(text: str) -> str:
+    """Text in which nothing breaks the line, steers a terminal or hides: such letters stand as Python writes them."""
+    return text if text.isprintable() else "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
+
+
+def harmless(text: str) -> str:
+    """The same, and no longer than one reads."""
+    shown = visible(text)
+    if len(shown) <= LONGEST:
+        return shown
+    return f"{shown[: LONGEST - KEPT_AT_END]} ... {shown[-KEPT_AT_END:]}"
 
 
 class FieldrunError(Exception):

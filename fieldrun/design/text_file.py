@@ -1,5 +1,6 @@
 """Text files from users: whatever can be wrong with one before its content matters becomes a fault."""
 
+import stat
 from pathlib import Path
 
 from fieldrun.design.errors import DesignError, Fault
@@ -43,13 +44,17 @@ def _bytes(path: Path, largest_bytes: int) -> bytes:
     try:
         if path.is_dir():
             raise _error(path, "this is a folder; give a file in it")
-        if path.stat().st_size > largest_bytes:
-            raise _error(path, f"larger than {largest_bytes // 1_000_000} MB; is this the right file?")
-        return path.read_bytes()
+        if not stat.S_ISREG(path.stat().st_mode):  # it might never end, or never begin
+            raise _error(path, "this is a pipe or a device, not a file; save its text as a file first")
+        with path.open("rb") as file:
+            data = file.read(largest_bytes + 1)
     except FileNotFoundError:
         raise _error(path, "there is no such file") from None
     except (OSError, ValueError) as error:
         raise _error(path, f"cannot be read: {getattr(error, 'strerror', None) or error}") from None
+    if len(data) > largest_bytes:
+        raise _error(path, f"larger than {largest_bytes // 1_000_000} MB; is this the right file?")
+    return data
 
 
 def _error(path: Path, text: str, line: int | None = None) -> DesignError:

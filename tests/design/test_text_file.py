@@ -1,5 +1,6 @@
 """Files that are no text, or no files: faults, not tracebacks."""
 
+import os
 from pathlib import Path
 
 import pytest
@@ -44,3 +45,20 @@ def test_missing_file_folder_and_impossible_name(tmp_path: Path) -> None:
         assert not is_file(path)
         with pytest.raises(DesignError, match=words):
             read_text_file(path)
+
+
+def test_what_never_ends_or_never_begins_is_not_read(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "fifo.toml")
+    (tmp_path / "zero.toml").symlink_to("/dev/zero")
+    for path in (tmp_path / "fifo.toml", tmp_path / "zero.toml"):
+        with pytest.raises(DesignError, match="this is a pipe or a device, not a file; save its text as a file first"):
+            read_text_file(path)
+
+
+def test_a_file_larger_than_it_says_is_not_read_to_its_end(tmp_path: Path) -> None:
+    """Files of the kernel say that they are empty."""
+    path = tmp_path / "a.toml"
+    path.write_text("gap = 1\n" * 4)
+    with pytest.raises(DesignError, match="larger than 0 MB"):
+        read_text_file(path, 8)
+    assert read_text_file(path, 32) == "gap = 1\n" * 4

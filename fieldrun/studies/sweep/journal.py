@@ -2,14 +2,15 @@
 
 import contextlib
 import json
+import math
 import os
 import time
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import IO, Any
+from typing import IO, Any, get_args
 
 from fieldrun.design.errors import DesignError, Fault, FieldrunError
-from fieldrun.studies.sweep.task import Outcome
+from fieldrun.studies.sweep.task import Outcome, Status
 
 FLUSH_S = 0.5
 """Outcomes are put on the disk so often: that much is lost if the power goes, and nothing if the program does."""
@@ -148,12 +149,12 @@ def _read(path: Path, first: bytes) -> dict[int, tuple[str, Outcome]]:
         return {}
     if lines[0] != first:
         raise DesignError([Fault("--out", f"{path} {_whose(lines[0], first)}; {ANOTHER}")])
-    return dict(_parsed(path, lines[1:]))
+    return dict(_parsed(path, lines[1:], len(json.loads(first)["picks"])))
 
 
 def _whose(line: bytes, first: bytes) -> str:
     """In what the journal's sweep differs from this one."""
-    with contextlib.suppress(ValueError):
+    with contextlib.suppress(ValueError, RecursionError):
         theirs, ours = json.loads(line), json.loads(first)
         if isinstance(theirs, dict) and "sweep" in theirs:
             differ = [DIFFERENCES[key] for key in DIFFERENCES if theirs.get(key) != ours.get(key)]
@@ -165,13 +166,30 @@ def _and(words: Sequence[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
-def _parsed(path: Path, lines: Sequence[bytes]) -> Iterator[tuple[int, tuple[str, Outcome]]]:
+def _parsed(path: Path, lines: Sequence[bytes], picks: int) -> Iterator[tuple[int, tuple[str, Outcome]]]:
     for number, line in enumerate(lines, start=2):
         try:
-            entry = json.loads(line)
-            index, key, status = entry["i"], entry["design"], entry["status"]
-            outcome = Outcome(index, status, tuple(entry.get("picked", ())), entry.get("reason", ""))
-        except (ValueError, KeyError, TypeError) as error:
+            entry = json.loads(line, parse_constant=_no_number)
+            yield entry["i"], (entry["design"], _outcome(entry, picks))
+        except (ValueError, KeyError, TypeError, RecursionError) as error:
             text = "this line is damaged; take it out to have its point solved again"
             raise DesignError([Fault("", text, str(path), number)]) from error
-        yield index, (key, outcome)
+
+
+def _no_number(word: str) -> float:
+    raise ValueError(word)
+
+
+def _outcome(entry: Mapping[str, Any], picks: int) -> Outcome:
+    """An entry's outcome, as `_entry` wrote it; whoever else has been at it is found out here."""
+    index, status, reason = entry["i"], entry["status"], entry.get("reason", "")
+    picked = tuple(entry.get("picked", ()))
+    right = type(index) is int and isinstance(entry["design"], str) and status in get_args(Status)
+    cells = len(picked) == (picks if status == "ok" else 0) and all(map(_is_cell, picked))
+    if not (right and cells and isinstance(reason, str)):
+        raise ValueError(entry)
+    return Outcome(index, status, picked, reason)
+
+
+def _is_cell(cell: object) -> bool:
+    return cell is None or isinstance(cell, int | str) or (isinstance(cell, float) and math.isfinite(cell))

@@ -6,7 +6,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, Literal
 
-from fieldrun.design.errors import DesignError, Fault, FieldrunError
+from fieldrun.design.errors import DesignError, Fault, FieldrunError, harmless
 from fieldrun.design.model import Design, Magnets, Rotor
 from fieldrun.design.read import Template, open_design
 from fieldrun.field.banded import one_thread
@@ -127,7 +127,7 @@ def failure(index: int, error: Exception) -> Outcome:
 def told_faults(error: DesignError) -> str:
     """All faults in one line; no point has a design file of its own, whose name and lines are left out."""
     told = (": ".join(part for part in (_place(fault), fault.key, fault.text) if part) for fault in error.faults)
-    return "; ".join(told).replace(" (set in place of the file's)", "")
+    return harmless("; ".join(told).replace(" (set in place of the file's)", ""))
 
 
 def _place(fault: Fault) -> str:

@@ -10,7 +10,14 @@ from fieldrun.studies.sweep import journal as module
 from fieldrun.studies.sweep.journal import open_journal
 from fieldrun.studies.sweep.task import Outcome
 
-HEADER = {"sweep": 1, "name": "hut", "design_hash": "8f3a", "plan": {"count": 3}, "picks": ["a"], "fieldrun": "0.4.0"}
+HEADER = {
+    "sweep": 1,
+    "name": "hut",
+    "design_hash": "8f3a",
+    "plan": {"count": 3},
+    "picks": list("abcd"),
+    "fieldrun": "0.4.0",
+}
 GOOD = Outcome(0, "ok", (1.5, None, "coupled rings", 44))
 BAD = Outcome(2, "failed", reason="the steel's flux did not settle")
 
@@ -41,8 +48,8 @@ def test_outcomes_come_back_as_they_were(written):
 def test_numbers_come_back_to_the_last_bit(path):
     number = 0.1 + 0.2
     with open_journal(path, HEADER) as (book, _):
-        book.add(Outcome(0, "ok", (number,)), "k")
-    assert read(path)[0][1].picked == (number,)
+        book.add(Outcome(0, "ok", (number, 1, None, "")), "k")
+    assert read(path)[0][1].picked[0] == number
 
 
 @pytest.mark.parametrize("cut", range(1, 40))
@@ -63,8 +70,8 @@ def test_a_torn_header_is_a_new_journal(path):
 
 def test_the_last_word_on_a_point_counts(written):
     with open_journal(written, HEADER) as (book, _):
-        book.add(Outcome(2, "ok", (2.5,)), "k2")
-    assert read(written)[2] == ("k2", Outcome(2, "ok", (2.5,)))
+        book.add(Outcome(2, "ok", (2.5, 1, None, "")), "k2")
+    assert read(written)[2] == ("k2", Outcome(2, "ok", (2.5, 1, None, "")))
 
 
 @pytest.mark.parametrize(
@@ -104,6 +111,28 @@ def test_a_damaged_line_is_named(written):
     with pytest.raises(DesignError) as caught:
         read(written)
     assert str(caught.value) == f"{written}:2: this line is damaged; take it out to have its point solved again"
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        '{"i":0,"design":"k0","status":"ok","picked":[1.5,null,"rings"]}',  # a cell is missing
+        '{"i":0,"design":"k0","status":"ok","picked":[NaN,null,"rings",44]}',
+        '{"i":0,"design":"k0","status":"ok","picked":[1e999,null,"rings",44]}',
+        '{"i":0,"design":"k0","status":"ok","picked":[[1],null,"rings",44]}',
+        '{"i":0,"design":"k0","status":"fine","picked":[1.5,null,"rings",44]}',
+        '{"i":[0],"design":"k0","status":"ok","picked":[1.5,null,"rings",44]}',
+        '{"i":0,"design":["k0"],"status":"ok","picked":[1.5,null,"rings",44]}',
+        '{"i":0,"design":"k0","status":"failed","reason":{}}',
+        "[" * 100_000,
+        "null",
+    ],
+)
+def test_a_line_that_no_sweep_wrote_is_damaged(written, line):
+    header, *_ = written.read_text().splitlines()
+    written.write_text(f"{header}\n{line}\n")
+    with pytest.raises(DesignError, match=r"sweep\.jsonl:2: this line is damaged"):
+        read(written)
 
 
 class FullDisk:
