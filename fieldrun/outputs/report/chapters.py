@@ -136,9 +136,10 @@ def turning_picture(result: RunResult) -> Picture:
     speed, emf = asked_speeds(result.design)[-1], result.emf
     period = 360.0 / emf.pole_pairs
     spins = "The winding spins; seen from it, the magnets turn." if result.design.rotor.spins == "coil" else ""
+    runs = "the dot runs" if len(emf.waveform) == 1 else "the dots run"
     caption = (
-        f"Open-circuit voltage at {speed:g} rpm over one electrical period, {plain(period)} degrees of rotor: the dots "
-        f"run {emf.pole_pairs} times along the curve in one turn. {spins}"
+        f"Open-circuit voltage at {speed:g} rpm over one electrical period, {plain(period)} degrees of rotor: {runs} "
+        f"{emf.pole_pairs} times along the curve in one turn. {spins}"
     ).strip()
     drawings = (plan_drawing("turning-plan", result), waveform_drawing("turning-wave", emf, speed))
     control = Control("turn", 0.0, period, period / 512, 0.0, plays=True)

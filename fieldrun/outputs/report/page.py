@@ -14,7 +14,8 @@ from fieldrun.outputs.report.records import Report
 def page_text(report: Report) -> str:
     """The HTML. Texts are escaped, whatever is in them; style and script run by their hashes only."""
     style, script = _packaged("style.css"), _packaged("script.js")
-    return _template().render(report=report, style=Markup(style), script=Markup(script), policy=policy(style, script))  # noqa: S704 - ours
+    own = {"style": Markup(style), "script": Markup(script), "policy": policy(style, script)}  # noqa: S704 - ours
+    return _template().render(report=report, **own).lstrip()
 
 
 def policy(style: str, script: str) -> str:
