@@ -1,34 +1,63 @@
-"""What this computer has: versions, whether gmsh can load, and the line that mends what is missing."""
+"""What this computer has: versions, whether libraries load, and the line that mends what is missing."""
 
+import importlib
 import os
 import platform
 from importlib import metadata
 
 from fieldrun import __version__
-from fieldrun.field.gmsh_mesh import gmsh_state
 
-NEEDED = ("numpy", "scipy", "scikit-fem", "meshio", "matplotlib", "pydantic", "click", "rich", "threadpoolctl")
-"""Libraries without which nothing runs."""
+NEEDED = {
+    "numpy": "numpy",
+    "scipy": "scipy",
+    "scikit-fem": "skfem",
+    "meshio": "meshio",
+    "matplotlib": "matplotlib",
+    "pydantic": "pydantic",
+    "click": "click",
+    "rich": "rich",
+    "threadpoolctl": "threadpoolctl",
+    "jinja2": "jinja2",
+    "reportlab": "reportlab",
+}
+"""Libraries without which nothing runs, and the module by which each is loaded."""
 
 
 def diagnosis() -> tuple[list[str], bool]:
-    """Lines to print, and whether everything a default run needs is there (gmsh is not: it is for own outlines)."""
+    """Lines to print, and whether everything a default run needs is there (gmsh and distributed are for more)."""
     cores = os.cpu_count() or 1
     lines = [f"fieldrun {__version__}, Python {platform.python_version()} on {platform.platform()}, {cores} cores"]
-    complete = True
-    for name in NEEDED:
-        version = _version(name)
-        complete = complete and version is not None
-        lines.append(f"  {name:12} {version or 'MISSING: pip install ' + name}")
-    loads, state = gmsh_state()
-    lines.append(f"  {'gmsh':12} {state}")
-    if not loads:
-        lines.append("  (gmsh is only needed to mesh outlines of your own; every bundled example runs without it)")
-    return lines, complete
+    states = {name: _state(name, module) for name, module in NEEDED.items()}
+    lines += [f"  {name:13} {state}" for name, (_, state) in states.items()]
+    complete = all(loads for loads, _ in states.values())
+    return [*lines, *_gmsh(complete=complete), *_distributed()], complete
 
 
-def _version(name: str) -> str | None:
+def _state(name: str, module: str) -> tuple[bool, str]:
+    """Whether a library loads, and its version or what to do; an installed one may still be broken."""
     try:
-        return metadata.version(name)
+        version = metadata.version(name)
+        importlib.import_module(module)
     except metadata.PackageNotFoundError:
-        return None
+        return False, f"MISSING: pip install {name}"
+    except Exception as error:  # noqa: BLE001 - whatever a broken library raises is what is to be told
+        return False, f"{version} does not load ({type(error).__name__}: {error}); pip install --force-reinstall {name}"
+    return True, version
+
+
+def _gmsh(*, complete: bool) -> list[str]:
+    if not complete:
+        return [f"  {'gmsh':13} not tried before the libraries above load"]
+    from fieldrun.field.gmsh_mesh import gmsh_state  # here: it needs numpy, which may be what is missing
+
+    loads, state = gmsh_state()
+    line = f"  {'gmsh':13} {state}"
+    more = "(gmsh is only needed to mesh outlines of your own and for former.step and .stl; all else runs without it)"
+    return [line] if loads else [line, f"  {more}"]
+
+
+def _distributed() -> list[str]:
+    try:
+        return [f"  {'distributed':13} {metadata.version('distributed')}"]
+    except metadata.PackageNotFoundError:
+        return [f"  {'distributed':13} not installed; only sweep --cluster needs it: pip install 'fieldrun[cluster]'"]
