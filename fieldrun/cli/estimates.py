@@ -36,7 +36,7 @@ def estimates(  # noqa: PLR0917 - click passes every option
     quiet: bool,
     verbose: bool,
 ) -> None:
-    """Test quick estimates against finite elements, round your design.
+    """Test quick estimates against finite elements.
 
     DESIGN is a design file, or the name of a bundled example. It gives poles, magnet shape, faces and steel; gap,
     thickness and width of the magnets vary over the pole pitch. An estimate of your own joins from Python:

@@ -136,6 +136,8 @@ def _written(number: float) -> str:
 def write_estimates(found: EstimatesMap, folder: Path, *, pictures: bool = True) -> None:
     """Write the study into a folder, beside what other commands left there of the same design; all of it or nothing.
 
+    A grid of one gap or one thickness has no map to draw.
+
     Raises
     ------
     FieldrunError
@@ -144,7 +146,7 @@ def write_estimates(found: EstimatesMap, folder: Path, *, pictures: bool = True)
     with whole_folder(folder, replaced_by(ESTIMATES_FILES, folder, found.design.name)) as part:
         write_text(part / ESTIMATES_FILE, estimates_text(found))
         write_text(part / TABLE, table_text(found))
-        if pictures:
+        if pictures and min(found.axes.shape[1:]) > 1:
             _draw(found, part)
 
 

@@ -195,3 +195,9 @@ def test_files_are_the_same_every_time(tmp_path):
     write_estimates(study("plank-ring"), first, pictures=False)
     assert {path.name for path in first.iterdir()} == {"estimates.json", "estimates.csv"}
     assert np.isfinite(again.truth.b1_t).all()
+
+
+def test_one_gap_has_no_map(tmp_path):
+    found = estimates_map(read_design(example_path("plank-ring")), axes=Axes((0.2,), (0.2, 0.3), (0.5,)))
+    write_estimates(found, tmp_path / "here")
+    assert {path.name for path in (tmp_path / "here").iterdir()} == {"estimates.json", "estimates.csv"}
