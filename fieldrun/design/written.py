@@ -2,11 +2,13 @@
 
 import hashlib
 import json
+from collections.abc import Iterable, Iterator
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from fieldrun.design.checks_rotor import is_open, is_steel, steel_radii_mm
+from fieldrun.design.checks_wind import MEANS
 from fieldrun.design.heights import gap_of_mm, height_of_mm, is_notch_list
 from fieldrun.design.materials import magnet_grade
 from fieldrun.design.model import Design, Magnets
@@ -35,10 +37,21 @@ def written_text(tables: Tables, title: str, magnets: Magnets) -> str:
     }
     for name in ("load", "wind", "former", "tolerance"):
         table = getattr(tables, name)
-        resolved |= {name: _dump(table)} if table else {}
-    if tables.load and tables.load.rectifier == "none":
-        resolved["load"] = {key: value for key, value in resolved["load"].items() if not key.startswith("diode_")}
+        resolved |= {name: _without(_dump(table), _useless(tables))} if table else {}
     return json.dumps(_plain(resolved), sort_keys=True, ensure_ascii=False)
+
+
+def _useless(tables: Tables) -> Iterator[str]:
+    """Keys whose default means nothing beside the others: they would be refused if the file were read again."""
+    if tables.load and tables.load.rectifier == "none":
+        yield from ("diode_drop_v", "diode_slope_ohm")
+    if tables.wind and all(getattr(tables.wind, key) is None for key in MEANS):
+        yield "weibull_shape"
+
+
+def _without(table: dict[str, Any], keys: Iterable[str]) -> dict[str, Any]:
+    useless = set(keys)
+    return {key: value for key, value in table.items() if key not in useless}
 
 
 def file_hashes(tables: Tables, folder: Path) -> tuple[tuple[str, str], ...]:

@@ -363,6 +363,8 @@ LITZ = {'"solid"\ncopper_mm = 0.5': '"litz"\nstrand_mm = 0.1\nstrands = 12\nlay_
         {"zigzag": "rhomboid", "copper_mm = 0.5": 'copper_mm = 0.5\n[load]\nkind = "open"\n[former]\n[tolerance]'},
         {"copper_mm = 0.5": 'copper_mm = 0.5\n[load]\nkind = "resistor"\nresistance_ohm = 8\nrectifier = "none"'},
         {"copper_mm = 0.5": 'copper_mm = 0.5\n[load]\nkind = "battery"\nvoltage_v = 8\nrectifier = "bridge per phase"'},
+        {"copper_mm = 0.5": "copper_mm = 0.5\n[wind]\nrotor_diameter_m = 2"},
+        {"copper_mm = 0.5": "copper_mm = 0.5\n[wind]\nrotor_diameter_m = 2\nmean_knots = 9"},
         PATH,
     ],
 )
