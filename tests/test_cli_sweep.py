@@ -22,7 +22,7 @@ from fieldrun.studies.sweep import journal, task
 FIELDRUN = [sys.executable, "-c", "from fieldrun.cli import main; main(prog_name='fieldrun')"]
 LIGHT = ("--pick", "emf.rms_v_per_krpm,circuit.resistance_20c_ohm")
 GAPS = ("hut-charger", "--vary", "rotor.gap_mm=8:11:4", "--vary", "rotor.backing=ideal", *LIGHT)
-FILES = {"results.csv", "sweep.json", "sweep.jsonl"}
+FILES = {"results.csv", "sweep.json", "sweep.jsonl", "sweep.png", "sweep.svg"}
 
 
 @pytest.fixture
@@ -46,7 +46,7 @@ def test_a_grid(sweep):
     lines = told.stdout.splitlines()
     assert lines[:3] == ["Plank ring", "4 points over wire.copper_mm, winding.layers: 4 answered.", ""]
     assert lines[3].startswith("emf.rms_v_per_krpm          ")
-    assert lines[-1] == "Written to plank-ring-sweep: results.csv, sweep.json, sweep.jsonl"
+    assert lines[-1] == "Written to plank-ring-sweep: results.csv, sweep.json, sweep.jsonl, sweep.png, sweep.svg"
     assert names("plank-ring-sweep") == FILES <= EVERY_FILE
     rows = table("plank-ring-sweep").splitlines()
     comments = [line for line in rows if line.startswith("# ")]

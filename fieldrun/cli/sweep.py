@@ -4,7 +4,7 @@ import contextlib
 import os
 import shlex
 import sys
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +14,8 @@ from fieldrun.cli.designs import design_path, folder_for
 from fieldrun.cli.errors import CHECK_FAILED, INTERRUPTED, told_errors
 
 if TYPE_CHECKING:
+    from fieldrun.studies.sweep.choice import Choice
+    from fieldrun.studies.sweep.goals import Goal
     from fieldrun.studies.sweep.plan import Plan
     from fieldrun.studies.sweep.record import Sweep
     from fieldrun.studies.sweep.run import Request
@@ -24,6 +26,10 @@ RANGES = "KEY=START:STOP:COUNT or KEY=a,b,c; give it several times for a grid, t
 SAMPLE = "N points scattered over the ranges (START:STOP will do) in place of the grid."
 KEYS = (
     "Keys of result.json, such as emf.rms_v_per_krpm,winding.fill (default: field, EMF, ohms, rounds, copper, power)."
+)
+BEST = (
+    "What to find the best of: a picked key, with the most or the least where that is not plain from the key. "
+    "Given twice: the points that none betters in both."
 )
 FREEZE = (
     "Keep the copper of DESIGN, its rounds and height. Answers: what would the winding I have give in another rotor? "
@@ -42,12 +48,14 @@ def _options(command: Command) -> Command:
         click.option("--method", type=click.Choice(["lhs", "sobol"]), default="lhs", help="How a sample is scattered."),
         click.option("--seed", type=click.IntRange(0), default=1, help="Of the sample (1)."),
         click.option("--pick", "picks", multiple=True, metavar="KEY,KEY...", help=KEYS),
+        click.option("--best", multiple=True, metavar="KEY[:min|max]", help=BEST),
         click.option("--freeze-winding", "freeze", is_flag=True, help=FREEZE),
         click.option("--jobs", type=click.IntRange(1), metavar="N", help="Processes at most (default: all cores)."),
         click.option("--cluster", metavar="tcp://HOST:PORT", help=CLUSTER),
         click.option("--retry-failed", is_flag=True, help="Solve points again that failed before."),
         click.option("-o", "--out", type=path, help="Folder for the results (default: DESIGN-sweep)."),
         click.option("--json", "as_json", is_flag=True, help="Print the result as one JSON object, nothing else."),
+        click.option("--pictures/--no-pictures", default=True, help="Draw pictures (default) or leave them out."),
         click.option("--force", is_flag=True, help="Begin anew, or write beside other files; what was found is lost."),
         click.option("-q", "--quiet", is_flag=True, help="Only the count of points."),
         click.option("-v", "--verbose", is_flag=True, help="A traceback if something breaks."),
@@ -71,11 +79,15 @@ def sweep(design: str, as_json: bool, quiet: bool, verbose: bool, **asked: Any) 
     with told_errors(verbose), _told_how_to_go_on():
         from fieldrun.outputs.folder import JOURNAL
         from fieldrun.outputs.progress import points_told
-        from fieldrun.outputs.sweep_file import sweep_text, write_sweep
+        from fieldrun.outputs.sweep_file import sweep_text
+        from fieldrun.outputs.sweep_folder import best_dict, leave_sweep
         from fieldrun.outputs.sweep_told import show_sweep
+        from fieldrun.studies.sweep.goals import check_goals, read_goals
         from fieldrun.studies.sweep.run import run_sweep
 
         request, folder = _request(design, asked)
+        goals = read_goals(asked["best"], request.picks)
+        check_goals(request, goals)
         with points_told(quiet=quiet) as tell:
             swept = run_sweep(
                 request,
@@ -86,11 +98,13 @@ def sweep(design: str, as_json: bool, quiet: bool, verbose: bool, **asked: Any) 
                 retry_failed=asked["retry_failed"],
                 tell=tell,
             )
-        write_sweep(swept, folder)
+        choice = _choice(swept, goals, folder)
+        for remark in leave_sweep(swept, choice, folder, pictures=asked["pictures"]):
+            click.echo(f"note: {remark}", err=True)
         if as_json:
-            click.echo(sweep_text(swept).encode(), nl=False)
+            click.echo(sweep_text(swept, best_dict(swept, choice)).encode(), nl=False)
         else:
-            show_sweep(swept, verbose - quiet)
+            show_sweep(swept, verbose - quiet, choice)
             if not quiet:
                 click.echo(f"\nWritten to {folder}: " + ", ".join(sorted(file.name for file in folder.iterdir())))
         _leave(swept)
@@ -160,6 +174,19 @@ def _told_how_to_go_on() -> Iterator[None]:
         click.echo("fieldrun: interrupted; every finished point is kept, go on with", err=True)
         click.echo(f"  {shlex.join(['fieldrun', *words])}", err=True)
         sys.exit(INTERRUPTED)
+
+
+def _choice(swept: "Sweep", goals: "Sequence[Goal]", folder: Path) -> "Choice":
+    """What is best; a goal that turned out to be words is told after all that was found is written."""
+    from fieldrun.design.errors import DesignError
+    from fieldrun.outputs.sweep_folder import leave_sweep
+    from fieldrun.studies.sweep.choice import Choice, choose
+
+    try:
+        return choose(swept, goals)
+    except DesignError:
+        leave_sweep(swept, Choice(), folder, pictures=False)
+        raise
 
 
 def _leave(swept: "Sweep") -> None:

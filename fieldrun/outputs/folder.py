@@ -77,7 +77,11 @@ REPORT_FILES = frozenset({REPORT_FILE, REPORT_PAGE, "report.md", "turning.gif"})
 
 SWEEP_FILE, SWEEP_TABLE, JOURNAL = "sweep.json", "results.csv", "sweep.jsonl"
 
-SWEEP_FILES = frozenset({SWEEP_FILE, SWEEP_TABLE, f"{SWEEP_FILE}.part", f"{SWEEP_TABLE}.part"})
+SWEEP_BEST = "best.csv"
+
+SWEEP_DRAWN = frozenset({"sweep.svg", "sweep.png", "pareto.svg", "pareto.png"})
+
+SWEEP_FILES = SWEEP_DRAWN | {name + end for name in (SWEEP_FILE, SWEEP_TABLE, SWEEP_BEST) for end in ("", ".part")}
 """Every file that `sweep` writes when it is done, or was writing when it was ended: likewise."""
 
 RECORDS = (

@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import os
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -27,31 +28,36 @@ def columns_of(sweep: Sweep) -> tuple[str, ...]:
 def csv_text(sweep: Sweep) -> str:
     """The table, with version, design, mesh and plan in comments at its top; what does not apply is empty."""
     out = io.StringIO()
-    facts = _facts(sweep) | {"plan": json.dumps(sweep.plan.facts, ensure_ascii=False)}
+    facts = facts_of(sweep) | {"plan": json.dumps(sweep.plan.facts, ensure_ascii=False)}
     kept = {"kept": json.dumps(sweep.kept)} if sweep.kept else {}
     out.writelines(f"# {key}: {' '.join(str(value).split())}\n" for key, value in (facts | kept).items())
     table = csv.writer(out, lineterminator="\n")
     table.writerow(columns_of(sweep))
-    table.writerows(["" if cell is None else _shown(cell) for cell in _cells(row)] for row in sweep.rows)
+    table.writerows([shown_cell(cell) for cell in row_cells(row)] for row in sweep.rows)
     return out.getvalue()
 
 
-def _shown(cell: Any) -> str:
+def shown_cell(cell: Any) -> str:
+    """A cell of a table; what does not apply is empty."""
+    if cell is None:
+        return ""
     if isinstance(cell, bool):
         return "true" if cell else "false"
     return f"{cell:.12g}" if isinstance(cell, float) else str(cell)
 
 
-def _cells(row: Row) -> list[Any]:
+def row_cells(row: Row) -> list[Any]:
+    """One point, in the order of `columns_of`."""
     return [row.index, *row.values, *row.picked, row.status, row.reason]
 
 
-def _facts(sweep: Sweep) -> dict[str, str]:
+def facts_of(sweep: Sweep) -> dict[str, str]:
+    """What every file of a sweep says of itself."""
     return {"fieldrun": __version__, "design": sweep.name, "design_hash": sweep.design_hash, **sweep.facts}
 
 
-def sweep_text(sweep: Sweep) -> str:
-    """The JSON file: one object, one line for each point.
+def sweep_text(sweep: Sweep, more: Mapping[str, Any] | None = None) -> str:
+    """The JSON file: one object, one line for each point; `more` stands between head and rows.
 
     Raises
     ------
@@ -68,14 +74,15 @@ def sweep_text(sweep: Sweep) -> str:
         "plan": sweep.plan.facts,
         "kept": sweep.kept,
         "counts": {"points": len(sweep.rows)} | {status: len(sweep.of_status(status)) for status in STATUSES},
+        **(more or {}),
         "columns": columns_of(sweep),
     }
     head = json.dumps(content, indent=1, allow_nan=False, ensure_ascii=False).removesuffix("\n}")
-    rows = ",\n".join("  " + json.dumps(_cells(row), allow_nan=False, ensure_ascii=False) for row in sweep.rows)
+    rows = ",\n".join("  " + json.dumps(row_cells(row), allow_nan=False, ensure_ascii=False) for row in sweep.rows)
     return f'{head},\n "rows": [\n{rows}\n ]\n}}\n'
 
 
-def write_sweep(sweep: Sweep, folder: Path) -> None:
+def write_sweep(sweep: Sweep, folder: Path, more: Mapping[str, Any] | None = None) -> None:
     """Write both files into a folder, each whole or not at all; the journal beside them stays where it is.
 
     Raises
@@ -83,7 +90,7 @@ def write_sweep(sweep: Sweep, folder: Path) -> None:
     FieldrunError
         If the folder cannot be written.
     """
-    for name, text in ((SWEEP_FILE, sweep_text(sweep)), (SWEEP_TABLE, csv_text(sweep))):
+    for name, text in ((SWEEP_FILE, sweep_text(sweep, more)), (SWEEP_TABLE, csv_text(sweep))):
         replace_text(folder / name, text)
 
 

@@ -6,20 +6,25 @@ from collections.abc import Iterator, Sequence
 import click
 import numpy as np
 
+from fieldrun.outputs.screen import print_parts
 from fieldrun.outputs.sentences import plain
+from fieldrun.outputs.sweep_best_told import best_lines, best_parts
+from fieldrun.outputs.sweep_words import short
+from fieldrun.studies.sweep.choice import Choice
 from fieldrun.studies.sweep.record import Row, Sweep
-from fieldrun.studies.sweep.values import Value, told
+from fieldrun.studies.sweep.values import Value
 
 SHOWN_REASONS = 5
 """Reasons shown at most, the most frequent first; all are in the table."""
 
 
-def show_sweep(sweep: Sweep, detail: int = 0) -> None:
-    """Print title, sentences and, unless `detail` is below 0, each pick's reach and what could not be answered."""
-    lines = [sweep.design.title, counted(sweep)]
-    if detail >= 0:
-        lines += ["", *reaches(sweep), *left_out(sweep)]
+def show_sweep(sweep: Sweep, detail: int = 0, choice: Choice | None = None) -> None:
+    """Print title, sentences, what is best and, unless `detail` is below 0, the best few, reaches, what is missing."""
+    lines = [sweep.design.title, counted(sweep), *(best_lines(sweep, choice) if choice else [])]
     click.echo("\n".join(lines))
+    if detail >= 0:
+        print_parts(best_parts(sweep, choice) if choice else [])
+        click.echo("\n".join(["", *reaches(sweep), *left_out(sweep)]))
 
 
 def counted(sweep: Sweep) -> str:
@@ -57,7 +62,7 @@ def _where(sweep: Sweep, row: Row) -> str:
 
 
 def _value(cell: Value | None) -> str:
-    return "as it stands" if cell is None else told(cell)
+    return "as it stands" if cell is None else short(cell)
 
 
 def left_out(sweep: Sweep) -> Iterator[str]:
