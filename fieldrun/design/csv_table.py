@@ -64,10 +64,6 @@ def read_table(
     return right, [Fault("", _width_text(cells, columns), str(path), number) for number, cells in wrong]
 
 
-def _by_column(columns: list[str], cells: list[str]) -> Cells:
-    return dict(zip(columns, cells, strict=True))
-
-
 def _holds_data(line: str) -> bool:
     return bool(line.strip(" ,\t")) and not line.lstrip().startswith("#")
 

@@ -88,11 +88,6 @@ def shortest_lay_m(bundle_m: float, bunching: float) -> float:
     return math.pi * bundle_m / math.sqrt(outermost**2 - 1)
 
 
-def catalogue_take_up(bunchings: int, cablings: int = 0) -> float:
-    """Resistance over that of straight strands by the catalogue's rule, for bundles of unknown lay."""
-    return BUNCHING_TAKE_UP**bunchings * CABLING_TAKE_UP**cablings
-
-
 def solid_wire(copper_m: float, enamel: Enamel = 1, temperature_c: float = 60.0) -> Wire:
     """Enamelled round wire."""
     return Wire("solid", copper_m, 1, overall_diameter_m(copper_m, enamel), temperature_c)

@@ -30,28 +30,13 @@ def _blas() -> ThreadpoolController:
     return ThreadpoolController()
 
 
-def solve_band(band: Floats, load: Floats) -> Floats:
-    """Solve a system in upper banded storage, (bandwidth + 1, n), which is overwritten.
+def factorise(band: Floats) -> Floats:
+    """Cholesky factor of a matrix in lower banded storage, (bandwidth + 1, n), which it overwrites.
 
     Raises
     ------
     SolveError
         If the matrix is not positive definite: elements so thin that rounding eats them.
-    """
-    try:
-        with one_thread():
-            return np.asarray(scipy.linalg.solveh_banded(band, load, overwrite_ab=True, check_finite=False))
-    except np.linalg.LinAlgError as error:
-        raise SolveError(TOO_THIN) from error
-
-
-def factorise(band: Floats) -> Floats:
-    """Cholesky factor of a matrix in lower banded storage, (bandwidth + 1, n), in the same storage.
-
-    Raises
-    ------
-    SolveError
-        As `solve_band`.
     """
     try:
         return np.asarray(scipy.linalg.cholesky_banded(band, lower=True, overwrite_ab=True, check_finite=False))
@@ -60,5 +45,5 @@ def factorise(band: Floats) -> Floats:
 
 
 def solve_factorised(factor: Floats, load: Floats) -> Floats:
-    """Solve with a factor from `factorise`."""
+    """Solve for one load (n,) or several (n, loads) with a factor from `factorise`."""
     return np.asarray(scipy.linalg.cho_solve_banded((factor, True), load, check_finite=False))

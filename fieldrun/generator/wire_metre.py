@@ -1,6 +1,5 @@
 """What one metre of wire amounts to: ohms at any temperature, ohms by catalogue, grams."""
 
-import math
 from dataclasses import dataclass
 
 from fieldrun.design.materials import COPPER_DENSITY_KG_M3, COPPER_RESISTIVITY_20C_OHM_M, copper_resistivity
@@ -42,8 +41,3 @@ def wire_metre(wire: Wire) -> WireMetre:
         nominal_ohm=NOMINAL_RESISTIVITY_OHM_M * per_resistivity,
         mass_kg=COPPER_DENSITY_KG_M3 * area * wire.length_factor,
     )
-
-
-def round_wire_ohm(copper_m: float, resistivity_ohm_m: float = COPPER_RESISTIVITY_20C_OHM_M) -> float:
-    """Resistance of a metre of round wire: rho / (pi d^2 / 4) [ohm/m]."""
-    return resistivity_ohm_m / (math.pi / 4 * copper_m**2)

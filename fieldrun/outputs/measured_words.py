@@ -85,11 +85,6 @@ def _mm(fit: Fit) -> str:
     return f"{fit.value / MM:.2f}"
 
 
-def within(fit: Fit, unit_m: float = 1.0) -> str:
-    """A fitted value with its standard error: `8.63 +- 0.11`."""
-    return f"{fit.value / unit_m:.3g} +- {fit.error / unit_m:.2g}"
-
-
 def look(one: Explanation) -> str:
     """What to look at to make sure of an explanation; empty if nothing is known."""
     if one.guess.key == "as_drawn":

@@ -18,16 +18,6 @@ def pulses_mean(pulses: int) -> float:
     return math.sqrt(2) * pulses / math.pi * math.sin(math.pi / pulses)
 
 
-def pulses_trough(pulses: int) -> float:
-    """Lowest over highest instantaneous voltage, cos(pi / q): 0.866025 for six pulses, 0 for two."""
-    return math.cos(math.pi / pulses) if pulses > 2 else 0.0
-
-
-SMOOTH_PHASE_RMS = math.sqrt(2 / 3)
-"""Effective current of a star's phase over a smooth direct current behind six diodes: it flows two thirds of the
-time."""
-
-
 def smooth_current(mean_v: float, against_v: float, ohms: float) -> float:
     """Direct current that a mean voltage drives against a battery and diodes through a resistance [A]; never back.
 

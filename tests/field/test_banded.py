@@ -6,7 +6,7 @@ import threadpoolctl
 
 from fieldrun.design.arrays import Floats
 from fieldrun.design.errors import SolveError
-from fieldrun.field.banded import factorise, one_thread, solve_band, solve_factorised
+from fieldrun.field.banded import factorise, one_thread, solve_factorised
 
 SIZE, WIDTH = 40, 3
 
@@ -26,19 +26,7 @@ def lower_band(matrix: Floats) -> Floats:
     return out
 
 
-def upper_band(matrix: Floats) -> Floats:
-    out = np.zeros((WIDTH + 1, SIZE))
-    for up in range(WIDTH + 1):
-        out[WIDTH - up, up:] = np.diagonal(matrix, up)
-    return out
-
-
 LOADS = np.random.default_rng(6).normal(size=(SIZE, 2))
-
-
-def test_upper_storage_as_dense_algebra() -> None:
-    expected = np.linalg.solve(positive(), LOADS[:, 0])
-    np.testing.assert_allclose(solve_band(upper_band(positive()), LOADS[:, 0]), expected, rtol=1e-9)
 
 
 def test_one_factor_solves_many_loads() -> None:
@@ -56,8 +44,6 @@ def test_a_matrix_that_is_not_positive_is_refused_in_plain_words(worst: float) -
     said = "the mesh is too thin somewhere to be solved; are two lengths nearly equal\\?"
     with pytest.raises(SolveError, match=said):
         factorise(lower_band(matrix))
-    with pytest.raises(SolveError, match=said):
-        solve_band(upper_band(matrix), LOADS[:, 0])
 
 
 def test_one_thread_only_and_only_inside() -> None:

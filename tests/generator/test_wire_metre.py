@@ -1,12 +1,15 @@
 """One metre of wire, against the whole winding that is made of it."""
 
+import math
+
 import numpy as np
 import pytest
 
+from fieldrun.design.materials import COPPER_RESISTIVITY_20C_OHM_M
 from fieldrun.design.model import Winding
 from fieldrun.design.wire import litz_wire, solid_wire
 from fieldrun.generator.impedance import impedance
-from fieldrun.generator.wire_metre import round_wire_ohm, wire_metre
+from fieldrun.generator.wire_metre import wire_metre
 from fieldrun.winding.pieces import LINE, Pieces
 
 WINDING = Winding("path", None, None, 1, 1, 1, 0.0)
@@ -37,4 +40,5 @@ def test_a_bundle_is_its_strands_side_by_side_and_a_little_longer():
 def test_catalogues_promise_a_little_less_than_standard_copper():
     metre = wire_metre(WIRES["solid"])
     assert metre.nominal_ohm / metre.resistance_20c_ohm == pytest.approx(58 / 58.5)
-    assert metre.resistance_20c_ohm == pytest.approx(round_wire_ohm(0.5e-3), rel=1e-12)
+    standard = COPPER_RESISTIVITY_20C_OHM_M / (math.pi / 4 * 0.5e-3**2)
+    assert metre.resistance_20c_ohm == pytest.approx(standard, rel=1e-12)

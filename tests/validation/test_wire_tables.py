@@ -14,15 +14,16 @@ import pytest
 from fieldrun.design.materials import COPPER_DENSITY_KG_M3, COPPER_RESISTIVITY_20C_OHM_M, COPPER_RESISTIVITY_PER_K
 from fieldrun.design.units import MM
 from fieldrun.design.wire import (
+    BUNCHING_TAKE_UP,
+    CABLING_TAKE_UP,
     awg_diameter_m,
     bundle_diameter_m,
-    catalogue_take_up,
     lay_factor,
     litz_wire,
     overall_diameter_m,
     solid_wire,
 )
-from fieldrun.generator.wire_metre import NOMINAL_RESISTIVITY_OHM_M, round_wire_ohm, wire_metre
+from fieldrun.generator.wire_metre import NOMINAL_RESISTIVITY_OHM_M, wire_metre
 
 # gauge: diameter by formula, by table [mm], ohm/km by table
 GAUGES = {
@@ -57,7 +58,8 @@ def test_gauge_by_table(gauge: int) -> None:
 
 @pytest.mark.parametrize("gauge", GAUGES)
 def test_ohms_of_a_gauge_by_table(gauge: int) -> None:
-    assert 1000 * round_wire_ohm(awg_diameter_m(gauge)) == pytest.approx(GAUGES[gauge][2], rel=0.002)
+    metre = wire_metre(solid_wire(awg_diameter_m(gauge)))
+    assert 1000 * metre.resistance_20c_ohm == pytest.approx(GAUGES[gauge][2], rel=0.002)
 
 
 def test_copper() -> None:
@@ -80,7 +82,7 @@ def test_copper() -> None:
     ],
 )
 def test_ohms_of_a_tenth_of_a_millimetre(copper_mm: float, resistivity: float, ohm: float) -> None:
-    assert round_wire_ohm(copper_mm * MM, resistivity) == pytest.approx(ohm, rel=5e-4)
+    assert resistivity / wire_metre(solid_wire(copper_mm * MM)).copper_m2 == pytest.approx(ohm, rel=5e-4)
 
 
 # copper [mm]: ohm/m by catalogue (1/58.5) and of standard copper (1.7241e-8), worked out apart
@@ -184,4 +186,5 @@ def test_take_up_of_a_twist(lay_mm: float, take_up: float) -> None:
 
 def test_take_up_by_the_catalogue_s_rule() -> None:
     """450 strands of AWG 40, two bunchings and a cabling: 2.70 ohm per 1000 ft (a strand's 1152.3 from memory)."""
-    assert 1152.3 / 450 * catalogue_take_up(2, 1) == pytest.approx(2.70, rel=0.005)
+    ohm = 1152.3 / 450 * BUNCHING_TAKE_UP**2 * CABLING_TAKE_UP
+    assert ohm == pytest.approx(2.70, rel=0.005)

@@ -6,13 +6,11 @@ import numpy as np
 
 from fieldrun.design.model import Design
 from fieldrun.design.units import MM
-from fieldrun.generator.result import RunResult
 from fieldrun.outputs.drawings.board import outline_shapes, wire_shapes
 from fieldrun.outputs.drawings.record import PHASE_PENS, Drawing, Label, Line, Shape
 from fieldrun.outputs.drawings.station_labels import station_labels
-from fieldrun.outputs.result_file import about
 from fieldrun.outputs.sentences import plain
-from fieldrun.winding.former import Former, former_of
+from fieldrun.winding.former import Former
 from fieldrun.winding.former_outline import outline_of
 from fieldrun.winding.lay import Lay
 from fieldrun.winding.pieces import Pieces, points_along
@@ -34,20 +32,8 @@ LINE_MM = 4.6
 """From one line of words to the next."""
 
 
-def former_drawing(result: RunResult) -> Drawing:
-    """The winding former of a design, full size.
-
-    Raises
-    ------
-    DesignError
-        With every reason why such a board cannot be made.
-    """
-    former = former_of(result.design, result.lay)
-    return board_drawing(former, result.lay, result.design, tuple(about(result).items()))
-
-
 def board_drawing(former: Former, laid: Lay, design: Design, facts: tuple[tuple[str, str], ...]) -> Drawing:
-    """The same from its parts."""
+    """The winding former full size; `facts` are what the file says of its origin."""
     reach = former.outer_radius_m / MM + AROUND
     shapes = [
         *outline_shapes(outline_of(former, kerf=True)),

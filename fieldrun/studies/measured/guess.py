@@ -82,11 +82,6 @@ class Guess:
         object.__setattr__(self, "one_round", frozen_array(self.one_round, np.complex128))
         object.__setattr__(self, "ohm", frozen_array(self.ohm))
 
-    @property
-    def is_dead(self) -> bool:
-        """Whether nothing would be induced in the phase measured."""
-        return bool(np.all(self.amplitudes[0] == 0))
-
 
 def parts_of(result: RunResult) -> Parts:
     """Take a machine apart."""

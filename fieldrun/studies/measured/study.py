@@ -50,7 +50,6 @@ class Measured:
     explanations : all that were tried, the best first
     alternatives : those that the readings cannot tell from the best
     unseen : mistakes that would move none of these readings
-    gap_axis : what the gap does
     """
 
     bench: Bench
@@ -64,7 +63,6 @@ class Measured:
     explanations: tuple[Explanation, ...]
     alternatives: tuple[Alternative, ...]
     unseen: tuple[Guess, ...]
-    gap_axis: Axis
 
     @property
     def best(self) -> Explanation:
@@ -140,7 +138,6 @@ def measured(
         explanations=tuple(explanations),
         alternatives=_alternatives(explanations, gap, bench),
         unseen=tuple(hidden),
-        gap_axis=gap,
     )
 
 
