@@ -70,10 +70,11 @@ def _winding(pages: Pages, result: RunResult, former: Former, title: str) -> Non
     for text in connection(result):
         pages.paragraph(text)
     pages.heading("To tick off")
-    pages.paragraph("Metres: wire of the phase used by then, tail not counted.")
-    winding = result.design.winding
-    runs = runs_of(result, former)
-    headings, rows = run_rows(runs, turns=closed(result), layers=winding.layers > 1, belts=winding.belts > 1)
+    winding, runs = result.design.winding, runs_of(result, former)
+    wires = max(run.wire for run in runs) > 1
+    pages.paragraph(f"Metres: wire of the {'piece' if wires else 'phase'} used by then, tail not counted.")
+    layers, belts = winding.layers > 1, winding.belts > 1
+    headings, rows = run_rows(runs, turns=closed(result), layers=layers, belts=belts, wires=wires)
     right = (*(False for _ in headings[:-1]), True)
     pages.table(Table(headings, tuple(rows), right), tick=True)
 

@@ -23,7 +23,7 @@ class Run:
     """What is wound in one go: a round of an open shape, or a whole group of many; a closed shape's turns at one pair.
 
     `rounds` are those of its group that it holds, first and last; `start` is the station where the first begins,
-    `metres` the wire of its phase used by its end.
+    `wire` which of those in parallel it belongs to, `metres` how much of that one is used by its end.
     """
 
     phase: str
@@ -31,6 +31,7 @@ class Run:
     belt: int
     turn: int
     rounds: tuple[int, int]
+    wire: int
     start: str
     metres: float
 
@@ -78,11 +79,12 @@ def runs_of(result: RunResult, former: Former) -> list[Run]:
         key = np.column_stack([key, loops.round])
     begins = np.flatnonzero(np.r_[True, np.any(np.diff(key, axis=0) != 0, axis=1)])
     ends = np.r_[begins[1:], loops.count]
-    used = np.zeros(result.design.winding.phases)
+    used = np.zeros((result.design.winding.phases, int(loops.wire.max()) + 1))
     told = []
     for a, b in zip(begins, ends, strict=True):
         phase = int(loops.phase[a])
-        used[phase] += float(np.sum(loops.length_m[a:b] + loops.link_m[a:b]))
+        wire = int(loops.wire[a])
+        used[phase, wire] += float(np.sum(loops.length_m[a:b] + loops.link_m[a:b]))
         station = former.stations[corners.station[np.flatnonzero(corners.loop == a)[0]]].label
         run = Run(
             phase=PHASE_LETTERS[phase],
@@ -90,8 +92,9 @@ def runs_of(result: RunResult, former: Former) -> list[Run]:
             belt=int(loops.belt[a]) + 1,
             turn=int(loops.turn[a]) + 1,
             rounds=(int(loops.round[a]) + 1, int(loops.round[b - 1]) + 1),
+            wire=wire + 1,
             start=station,
-            metres=float(used[phase]),
+            metres=float(used[phase, wire]),
         )
         told.append(run)
     return told
@@ -121,7 +124,8 @@ def how_to_wind(result: RunResult, former: Former) -> list[str]:
 def _place(result: RunResult, former: Former) -> str:
     crossed = len(result.lay.sheet_heights_m) > result.design.winding.layers
     face = (
-        "legs that run outward lie above those that run inward, as seen on the front face"
+        "where legs cross, the one wound later lies above: two wires at most in a layer, reckoned with those that run "
+        "outward above"
         if crossed and not former.stays
         else "legs that run outward lie on the front face, those that run inward on the back"
         if former.stays
@@ -148,14 +152,25 @@ def _others(result: RunResult, former: Former) -> str:
         side = "clockwise"
     rim = result.lay.rim_m_per_phase
     width = "" if rim is None else f"; after {plain(rim / MM, 'mm')} of the inner rim a group is full"
-    own = "its own notches" if former.plan.comb == "all" else "the same notches"
-    what = f"turns at each pair of poles, one after the other, before going on: {count}" if closed(result) else ""
-    if what:
-        return f"Wind {what} in a group, each beside the one before on its {side} side, touching it{width}."
-    return (
-        f"{count} rounds make a group. They follow each other through {own}, each beside the one before on its {side} "
-        f"side, touching it{width}."
-    )
+    if closed(result):
+        what = f"turns at each pair of poles, one after the other, before going on: {count}"
+        group = f"Wind {what} in a group, each beside the one before on its {side} side, touching it{width}."
+        return f"{group} {_held(former)}"
+    group = f"{count} rounds make a group, each beside the one before on its {side} side, touching it{width}."
+    return f"{group} {_held(former)}"
+
+
+def _held(former: Former) -> str:
+    """What holds the rounds after the first."""
+    what = "notches" if former.notched else "pins"
+    if former.plan.comb == "all":
+        return f"Each has {what} of its own."
+    if former.stays and former.notched:
+        return (
+            "Only the first has notches that lead it to the other face: bring the others through them too and spread "
+            'them on the faces, or cut a notch for every round (comb = "all").'
+        )
+    return f"Only the first is held by {what}: tape the corners of the others to it as you go."
 
 
 def _passes(former: Former) -> str:
@@ -212,13 +227,15 @@ def _cap(text: str) -> str:
 
 
 def run_rows(
-    runs: Sequence[Run], *, turns: bool, layers: bool, belts: bool
+    runs: Sequence[Run], *, turns: bool, layers: bool, belts: bool, wires: bool = False
 ) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
     """Headings and rows of the list to tick off."""
-    headings = ["phase", *(["layer"] if layers else []), *(["half"] if belts else []), *(["pair"] if turns else [])]
+    headings = ["phase", *(["wire"] if wires else []), *(["layer"] if layers else [])]
+    headings += [*(["half"] if belts else []), *(["pair"] if turns else [])]
     rows = [
         (
             run.phase,
+            *([f"{run.phase}{run.wire}"] if wires else []),
             *([str(run.layer)] if layers else []),
             *([str(run.belt)] if belts else []),
             *([str(run.turn)] if turns else []),

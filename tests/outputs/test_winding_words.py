@@ -5,6 +5,7 @@ from collections.abc import Callable
 import pytest
 
 from fieldrun.outputs.winding_words import connection, how_to_wind, run_rows, runs_of, walks
+from fieldrun.outputs.wire_list import wire_list
 from fieldrun.winding.former import former_of
 
 
@@ -60,9 +61,11 @@ def test_closed_turns_are_runs_by_pole_pair(told: Callable) -> None:
 
 def test_how_to_wind_says_what_applies(told: Callable) -> None:
     words = how_to_wind(*told())
-    assert words[0].startswith("Lay the board with its front face up, the side of the upper magnets; legs that run")
+    assert words[0].startswith("Lay the board with its front face up, the side of the upper magnets; where legs cross")
     assert 'Phases start at A1, B1 and C1, the bold numbers: leave a tail of 150 mm, mark it "start"' in words[1]
+    assert "two wires at most in a layer" in words[0]
     assert "11 rounds make a group" in words[2]
+    assert words[2].endswith("Only the first is held by notches: tape the corners of the others to it as you go.")
     assert "4 layers lie on each other" in words[3]
     assert words[4] == "The wire stays on one face: nothing has to go through the middle of the board."
     changes = {"winding.layers": 1, "winding.former_in_gap_mm": 2, "winding.belts": 2, "rotor.spins": "coil"}
@@ -70,7 +73,28 @@ def test_how_to_wind_says_what_applies(told: Callable) -> None:
     assert "outward lie on the front face, those that run inward on the back" in wrapped
     assert "second half of each phase is wound backwards" in wrapped
     assert "closed slots" in wrapped
+    assert "Only the first has notches that lead it to the other face" in wrapped
     assert "the side away from the magnets; all legs lie on the front face" in how_to_wind(*told("plank-ring"))[0]
+
+
+def test_what_holds_the_rounds_is_named(told: Callable) -> None:
+    """Pins where the board has pins, and every round's own where the comb is full."""
+    assert "is held by pins" in how_to_wind(*told(changes={"former.ends": "pins"}))[2]
+    full = {"former.comb": "all", "winding.rounds": 4, "winding.layers": 2}
+    assert how_to_wind(*told(changes=full))[2].endswith("Each has notches of its own.")
+    assert how_to_wind(*told("quiet-halbach"))[2].endswith("tape the corners of the others to it as you go.")
+
+
+def test_wires_in_parallel_are_told_apart_and_measured_each(told: Callable) -> None:
+    """Metres count up to the piece that is cut, not over the next piece."""
+    result, former = told(changes={"winding.parallel": 2})
+    runs = runs_of(result, former)
+    headings, rows = run_rows(runs, turns=False, layers=True, belts=False, wires=True)
+    assert headings[:3] == ("phase", "wire", "layer")
+    assert {row[1] for row in rows} == {"A1", "A2", "B1", "B2", "C1", "C2"}
+    last = {(run.phase, run.wire): run.metres for run in runs}
+    for cut in wire_list(result, former).cuts:
+        assert last[cut.phase, cut.piece] == pytest.approx(cut.conductor_m + cut.links_m, rel=1e-12)
 
 
 CONNECTIONS = {
