@@ -67,9 +67,10 @@ def current_warnings(curve: PowerCurve, heat: Heat) -> tuple[Remark, ...]:
     usual = "{:g} to {:g}".format(*USUAL_DENSITY_A_MM2["moving"])
     soft = ", ".join(f"{name} {limit:g}" for name, limit in FORMERS_SOFTEN_C.items())
     text = (
-        f"in winds from {curve.wind_m_s[hot.argmax()]:.2g} m/s on a phase carries more than the {stands:.2g} A that it "
-        f"stands for ever in moving air ({heat.limit_c:g} C, where resin softens; {soft}); in {wind:.2g} m/s it is "
-        f"{amps:.2g} A, {density:.2g} A/mm2, where textbooks allow {usual}: thicker wire, or furl earlier"
+        f"in winds from {curve.wind_m_s[hot.argmax()]:.2g} m/s on a phase carries more than the {digits(stands, 2)} A "
+        f"that it stands for ever in moving air ({heat.limit_c:g} C, where resin softens; {soft}); in {wind:.2g} m/s "
+        f"it is {digits(amps, 2)} A, {digits(density, 2)} A/mm2, where textbooks allow {usual}: thicker wire, or furl "
+        "earlier"
     )
     return (Remark("current-density", text),)
 

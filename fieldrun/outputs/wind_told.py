@@ -18,6 +18,13 @@ from fieldrun.outputs.sentences import plain
 TOLD_M_S = (3.0, 5.0, 7.0, 10.0)
 """Winds that the table on the screen tells about."""
 
+SELDOM_HOURS = 10.0
+"""Winds of fewer hours a year are none to judge a machine by."""
+
+MOST_OF_IT, LITTLE_OF_IT = 0.5, 0.25
+"""Shares of hours and kilowatt-hours from which the rule of light winds is worth its words: a machine that furls early
+or stalls may bring much in them."""
+
 DAYS_FROM_H = 36.0
 """Longer lulls are told in days too."""
 
@@ -33,19 +40,28 @@ def wind_sentences(result: RunResult) -> list[str]:
 def _year(result: RunResult, energy: Energy) -> str:
     load = result.design.load
     charges = "charges" if load is not None and load.kind == "battery" else "gives the load"
-    idle = round(energy.hours_without_charge)
+    idle, share = round(energy.hours_without_charge), f"{100 * energy.capacity_factor:.0f} %"
     return (
         f"In a mean wind of {plain(energy.mean_m_s, 'm/s')} it {charges} {plain(energy.annual_kwh, 'kWh')} a year, at "
-        f"most {plain(energy.rated_w, 'W')} and {100 * energy.capacity_factor:.0f} % of that on average; {idle} of the "
-        f"year's {YEAR_H:.0f} hours bring nothing."
+        f"most {plain(energy.rated_w, 'W')}{_seldom(energy)} and {share} of that on average; "
+        f"{idle} of the year's {YEAR_H:.0f} hours bring nothing."
     )
 
 
+def _seldom(energy: Energy) -> str:
+    """In which wind that is, where it hardly ever blows."""
+    if energy.rated_hours >= SELDOM_HOURS or energy.rated_w == 0:
+        return ""
+    return f" (in {plain(energy.rated_m_s, 'm/s')}, which hardly ever blows)"
+
+
 def _light_winds(energy: Energy) -> str:
+    said = energy.below_mean_hours > MOST_OF_IT and energy.below_mean_energy < LITTLE_OF_IT
+    rule = "Light winds are most of the hours and little of the energy: below" if said else "Below"
     return (
-        f"Light winds are most of the hours and little of the energy: below the mean it blows "
-        f"{100 * energy.below_mean_hours:.0f} % of the time, with {100 * energy.below_mean_wind:.2g} % of the wind's "
-        f"energy, and brings {100 * energy.below_mean_energy:.0f} % of these kilowatt-hours."
+        f"{rule} the mean it blows {100 * energy.below_mean_hours:.0f} % of the time, with "
+        f"{100 * energy.below_mean_wind:.2g} % of the wind's energy, and brings "
+        f"{100 * energy.below_mean_energy:.0f} % of these kilowatt-hours."
     )
 
 
@@ -178,6 +194,7 @@ def _energy_dict(energy: Energy | None) -> dict[str, Any]:
         "mean_m_s": energy.mean_m_s,
         "annual_energy_kwh": energy.annual_kwh,
         "rated_w": energy.rated_w,
+        "rated_from_m_s": energy.rated_m_s,
         "capacity_factor": energy.capacity_factor,
         "hours_without_charge": energy.hours_without_charge,
         **({} if energy.longest_lull_h is None else {"longest_time_without_charge_hours": energy.longest_lull_h}),

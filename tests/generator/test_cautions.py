@@ -75,6 +75,9 @@ def test_current_that_burns(bundled):
     (remark,) = current_warnings(curve, heat(most / 2))
     assert remark.code == "current-density"
     assert f"in 8 m/s it is {most:.2g} A, {2 * most:.2g} A/mm2, where textbooks allow 5 to 10" in remark.text
+    (much,) = current_warnings(dataclasses.replace(curve, phase_rms_a=100 * curve.phase_rms_a), heat(100.0))
+    assert f"it is {round(100 * most, -1):.0f} A, " in much.text
+    assert "e+" not in much.text
     first = float(curve.wind_m_s[np.argmax(curve.phase_rms_a > most / 2)])
     assert remark.text.startswith(f"in winds from {first:.2g} m/s on a phase carries more than the {most / 2:.2g} A")
 

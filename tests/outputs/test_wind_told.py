@@ -15,8 +15,8 @@ RPM = math.pi / 30
 
 WIND = {
     "starts_at_m_s", "furls_at_m_s", "stops_at_m_s", "air_density_kg_m3", "runaway", "cut_in_m_s", "mean_m_s",
-    "annual_energy_kwh", "rated_w", "capacity_factor", "hours_without_charge", "below_mean_hours_percent",
-    "below_mean_wind_energy_percent", "below_mean_energy_percent", "classes", "points",
+    "annual_energy_kwh", "rated_w", "rated_from_m_s", "capacity_factor", "hours_without_charge",
+    "below_mean_hours_percent", "below_mean_wind_energy_percent", "below_mean_energy_percent", "classes", "points",
 }  # fmt: skip
 RUNAWAY = {
     "wind_m_s", "generator_rpm", "tip_speed_m_s", "rim_speed_m_s", "peak_v", "line_rms_v", "magnet_load_n",
@@ -78,6 +78,19 @@ def test_it_is_said_in_the_builder_s_words(hut, told):
         f"9.5 % of the wind's energy, and brings {told['below_mean_energy_percent']:.0f} % of these kilowatt-hours."
     )
     assert {year, light} <= set(sentences(hut))
+
+
+def test_watts_of_a_wind_that_hardly_ever_blows_are_told_as_such(hut):
+    fed, energy = hut.wind.fed, dataclasses.replace(hut.wind.fed.energy, rated_m_s=25.0, rated_hours=9.0)
+    seldom = dataclasses.replace(hut, wind=dataclasses.replace(hut.wind, fed=dataclasses.replace(fed, energy=energy)))
+    assert f"at most {plain(energy.rated_w, 'W')} (in 25 m/s, which hardly ever blows) and" in wind_sentences(seldom)[0]
+
+
+def test_the_rule_of_light_winds_is_told_where_it_holds(hut):
+    """A machine that stalls in strong winds brings much in light ones."""
+    fed, energy = hut.wind.fed, dataclasses.replace(hut.wind.fed.energy, below_mean_energy=0.32)
+    stalls = dataclasses.replace(hut, wind=dataclasses.replace(hut.wind, fed=dataclasses.replace(fed, energy=energy)))
+    assert wind_sentences(stalls)[1].startswith("Below the mean it blows 54 % of the time, with 9.5 % of the wind's")
 
 
 def test_where_it_starts_is_told_with_the_battery(hut, told):

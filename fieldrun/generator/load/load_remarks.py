@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from fieldrun.design.digits import digits
 from fieldrun.design.materials import REFERENCE_TEMPERATURE_C, copper_resistivity
 from fieldrun.design.model import Design, Load
 from fieldrun.design.units import RPM
@@ -28,9 +29,10 @@ def delivery_warnings(design: Design, delivery: Delivery | None, heat: Heat) -> 
     if copper_w == 0 or (reached is not None and reached <= heat.limit_c):
         return ()
     ends = "it would grow hotter without end" if reached is None else f"it would come to about {reached:.0f} C"
+    amps = digits(float(delivery.phase_rms_a[worst]), 2)
     text = (
-        f"at {delivery.speed_rad_s[worst] / RPM:.0f} rpm the load draws {delivery.phase_rms_a[worst]:.2g} A from each "
-        f"phase: for long, even in moving air, {ends}, and resin softens from {heat.limit_c:g} C on"
+        f"at {delivery.speed_rad_s[worst] / RPM:.0f} rpm the load draws {amps} A from each phase: for long, even in "
+        f"moving air, {ends}, and resin softens from {heat.limit_c:g} C on"
     )
     return (Remark("winding-too-warm", text),)
 

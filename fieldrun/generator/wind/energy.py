@@ -11,6 +11,9 @@ from fieldrun.generator.wind.operating import PowerCurve
 
 YEAR_H = 8760.0
 
+ALIKE = 1e-6
+"""Watts that differ by less than this share are the same: a furled rotor goes on as it was, to rounding."""
+
 
 @dataclass(frozen=True)
 class WindClass:
@@ -31,6 +34,7 @@ class Energy:
     mean_m_s : wind at the rotor
     annual_kwh : what the load gets
     rated_w : the most that it ever gets
+    rated_m_s, rated_hours : the least wind in which it gets that, and the hours of it and of stronger ones
     capacity_factor : the year's mean power over the rated one; 0 where nothing is ever delivered
     hours_without_charge : in which it gets nothing
     below_mean_hours, below_mean_wind, below_mean_energy : shares that winds below the mean have of the hours, of the
@@ -42,6 +46,8 @@ class Energy:
     mean_m_s: float
     annual_kwh: float
     rated_w: float
+    rated_m_s: float
+    rated_hours: float
     capacity_factor: float
     hours_without_charge: float
     below_mean_hours: float
@@ -65,12 +71,15 @@ def energy_of(climate: Climate, curve: PowerCurve, cut_in_m_s: float | None, sto
     hours = YEAR_H * np.diff(share_below(climate, edges))
     watts = [mean_between(climate, curve.wind_m_s, curve.dc_w, a, b) for a, b in pairwise(edges)]
     mean, mean_w, rated = climate.mean_m_s, math.fsum(watts), float(np.max(curve.dc_w))
+    full = float(curve.wind_m_s[np.argmax(curve.dc_w >= (1 - ALIKE) * rated)])
     below_w = mean_between(climate, curve.wind_m_s, curve.dc_w, 0.0, mean)
     useful = 0.0 if cut_in_m_s is None else float(np.ptp(share_below(climate, np.array([cut_in_m_s, stop_m_s]))))
     return Energy(
         mean_m_s=mean,
         annual_kwh=mean_w * YEAR_H / 1000,
         rated_w=rated,
+        rated_m_s=full,
+        rated_hours=YEAR_H * float(np.ptp(share_below(climate, np.array([full, math.nextafter(stop_m_s, math.inf)])))),
         capacity_factor=mean_w / rated if rated > 0 else 0.0,
         hours_without_charge=YEAR_H * (1 - useful),
         below_mean_hours=float(share_below(climate, mean)),

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from fieldrun.design.digits import digits
 from fieldrun.design.model import Design, Turbine
 from fieldrun.generator.cautions import current_warnings, load_warnings, voltage_warnings
 from fieldrun.generator.heating import Heat
@@ -35,8 +36,8 @@ def _record_warnings(measured: Measured) -> Iterator[Remark]:
     if share > SHORT_OF_READINGS:
         text = (
             f"{record.name} lacks {100 * share:.0f} % of its time in {record.gaps} gaps, the longest "
-            f"{record.longest_gap_hours:.3g} h: what blew then is in no number here (an iced anemometer misses the "
-            "wildest winds)"
+            f"{digits(record.longest_gap_hours, 3)} h: what blew then is in no number here (an iced anemometer misses "
+            "the wildest winds)"
         )
         yield Remark("wind-record-gaps", text)
     if hours < FULL_RECORD_H:
@@ -85,9 +86,10 @@ def _storm(turbine: Turbine, wind: Wind) -> Iterator[str]:
 def _climate(turbine: Turbine, wind: Wind) -> Iterator[str]:
     if isinstance(wind.climate, Measured):
         record = wind.climate.record
-        gaps = f"; {record.gaps} gaps of {record.missing_hours:.3g} h together are left out" if record.gaps else ""
+        missing, counted = digits(record.missing_hours, 3), digits(sum(record.hours), 4)
+        gaps = f"; {record.gaps} gaps of {missing} h together are left out" if record.gaps else ""
         yield (
-            f"The wind is {record.name}: {sum(record.hours):.4g} h from {record.first} to {record.last}{gaps}; the "
+            f"The wind is {record.name}: {counted} h from {record.first} to {record.last}{gaps}; the "
             "year is made of them."
         )
     elif wind.climate is not None:

@@ -31,6 +31,14 @@ def test_the_year_of_a_rotor_by_hand(mean, kwh):
     assert energy.capacity_factor == pytest.approx(kwh / (1.29885 * 8760), rel=1e-4)
 
 
+def test_in_which_wind_the_most_is_given_and_how_long():
+    """Rayleigh: from 10 m/s to 20 m/s exp(-pi/4 (10/m)^2) - exp(-pi/4 (20/m)^2) of the year."""
+    energy = energy_of(weibull(6.0), cubic(), 3.0, 20.0)
+    share = math.exp(-math.pi / 4 * (10 / 6) ** 2) - math.exp(-math.pi / 4 * (20 / 6) ** 2)
+    assert energy.rated_m_s == pytest.approx(10.0, rel=1e-9)
+    assert energy.rated_hours == pytest.approx(8760 * share, rel=1e-6)
+
+
 def test_hours_without_charge_are_calm_and_storm():
     energy = energy_of(weibull(6.0), cubic(), 3.0, 20.0)
     calm = 1 - math.exp(-math.pi / 4 * (3 / 6) ** 2)
