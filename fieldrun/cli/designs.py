@@ -1,11 +1,15 @@
 """Where a command finds its design, and where it leaves what follows from it."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from fieldrun.design.errors import DesignError
+
+if TYPE_CHECKING:
+    from fieldrun.design.model import Design
 
 Command = Callable[..., None]
 """A function that becomes a command."""
@@ -40,6 +44,30 @@ def design_path(design: str) -> Path:
         hint = f"did you mean {meant}?" if meant else f"the examples are {', '.join(example_names())}"
         raise DesignError([Fault("", f"there is no such file, and no bundled example of that name; {hint}", design)])
     return Path(design)
+
+
+def design_and_folder(design: str, out: Path | None, *, force: bool) -> "tuple[Path, Design, Path]":
+    """A design's path, what it says, and the folder for its results, which may be written: before anything is solved.
+
+    Raises
+    ------
+    DesignError
+        If the design has faults, or the folder holds something else.
+    """
+    from fieldrun.generator.machine import read_design
+    from fieldrun.outputs.folder import check_replaceable
+
+    path = design_path(design)
+    checked = read_design(path)
+    folder = out or folder_for(path)
+    check_replaceable(folder, checked.name, force=force)
+    return path, checked, folder
+
+
+def tell_remarks(notes: Iterable[str], warnings: Iterable[str] = ()) -> None:
+    """Say beside the answer what its reader should know: standard output may be JSON."""
+    for remark in [f"warning: {text}" for text in warnings] + [f"note: {text}" for text in notes]:
+        click.echo(remark, err=True)
 
 
 def folder_for(design: Path) -> Path:

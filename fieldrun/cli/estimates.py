@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from fieldrun.cli.designs import design_path, folder_for, leaves_a_folder
+from fieldrun.cli.designs import design_and_folder, leaves_a_folder, tell_remarks
 from fieldrun.cli.errors import told_errors
 
 if TYPE_CHECKING:
@@ -43,22 +43,17 @@ def estimates(  # noqa: PLR0917 - click passes every option
     `estimates_map(design, own={"mine": function})`; no code is run from files.
     """
     with told_errors(verbose):
-        from fieldrun.generator.machine import read_design
         from fieldrun.outputs.estimates_file import estimates_text, write_estimates
         from fieldrun.outputs.estimates_told import show_estimates
-        from fieldrun.outputs.folder import ESTIMATES_FILES, check_replaceable
+        from fieldrun.outputs.folder import ESTIMATES_FILES
         from fieldrun.outputs.progress import points_told
         from fieldrun.studies.estimates_map.study import estimates_map
 
-        path = design_path(design)
-        checked = read_design(path)
-        folder = out or folder_for(path)
-        check_replaceable(folder, checked.name, force=force)
+        _, checked, folder = design_and_folder(design, out, force=force)
         with points_told(quiet=quiet, after_s=0.0) as tell:
             found = estimates_map(checked, steel=steel, tell=tell)
         write_estimates(found, folder, pictures=pictures)
-        for text in checked.notes:
-            click.echo(f"note: {text}", err=True)
+        tell_remarks(checked.notes)
         if as_json:
             click.echo(estimates_text(found).encode(), nl=False)
         else:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from fieldrun.cli.designs import design_path, folder_for, leaves_a_folder
+from fieldrun.cli.designs import design_path, folder_for, leaves_a_folder, tell_remarks
 from fieldrun.cli.errors import told_errors
 
 
@@ -79,8 +79,7 @@ def field(  # noqa: PLR0917 - click passes every option
             fields = field_set(result, asked, None if second is None else answer(second), range_t, section_t)
             tell("writing")
             content = write_fields(fields, folder, pictures=pictures, swept=swept, solid=solid)
-        for text in (*checked.notes, *notes(fields)):
-            click.echo(f"note: {text}", err=True)
+        tell_remarks((*checked.notes, *notes(fields)))
         if as_json:
             click.echo(field_text(content).encode(), nl=False)
             return

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from fieldrun.cli.designs import design_path, folder_for
+from fieldrun.cli.designs import design_and_folder, tell_remarks
 from fieldrun.cli.errors import told_errors
 
 BAR_MM, MOST_OFF = 100.0, 0.05
@@ -33,10 +33,8 @@ def former(  # noqa: PLR0917 - click passes every option
     with told_errors(verbose):
         from fieldrun.design.errors import MissingError
         from fieldrun.design.read import told_by_line
-        from fieldrun.generator.machine import read_design
         from fieldrun.generator.machine import run as answer
         from fieldrun.outputs.drawings.pdf_page import Paper
-        from fieldrun.outputs.folder import check_replaceable
         from fieldrun.outputs.former_file import former_text, write_former
         from fieldrun.outputs.former_told import former_cautions, former_sentences, title_of
         from fieldrun.outputs.screen import print_parts, safe, told
@@ -44,16 +42,12 @@ def former(  # noqa: PLR0917 - click passes every option
         from fieldrun.winding.lay import lay
 
         scale = _scale(bar)
-        path = design_path(design)
-        checked = read_design(path)
-        folder = out or folder_for(path)
-        check_replaceable(folder, checked.name, force=force)
+        path, checked, folder = design_and_folder(design, out, force=force)
         with told_by_line(path):
             board = former_of(checked, lay(checked.winding, checked.magnets.pole_pairs, checked.wire))
         result = answer(checked)
         printed, missing = write_former(result, board, folder, Paper(checked.former.sheet, scale))
-        for text in checked.notes:
-            click.echo(f"note: {text}", err=True)
+        tell_remarks(checked.notes)
         if as_json:
             click.echo(former_text(result, board, printed).encode(), nl=False)
         else:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from fieldrun.cli.designs import design_path, folder_for, leaves_a_folder
+from fieldrun.cli.designs import design_and_folder, leaves_a_folder, tell_remarks
 from fieldrun.cli.errors import CHECK_FAILED, told_errors
 
 if TYPE_CHECKING:
@@ -47,24 +47,19 @@ def measured(  # noqa: PLR0917 - click passes every option
     Ends with code 3 if a reading is out by more than 10 % and nothing that was tried explains all of them.
     """
     with told_errors(verbose):
-        from fieldrun.generator.machine import read_design, run
-        from fieldrun.outputs.folder import check_replaceable
+        from fieldrun.generator.machine import run
         from fieldrun.outputs.measured_file import measured_text, write_measured
         from fieldrun.outputs.measured_told import show_measured
         from fieldrun.outputs.progress import steps_told
         from fieldrun.studies.measured.study import STEPS
         from fieldrun.studies.measured.study import measured as hold_against
 
-        path = design_path(design)
-        checked = read_design(path)
-        folder = out or folder_for(path)
-        check_replaceable(folder, checked.name, force=force)
+        _, checked, folder = design_and_folder(design, out, force=force)
         read, scanned = _tables(readings, scan)
         with steps_told(STEPS, quiet=quiet) as tell:
             found = hold_against(run(checked), read, scanned, tell)
         write_measured(found, folder, pictures=pictures)
-        for text in checked.notes:
-            click.echo(f"note: {text}", err=True)
+        tell_remarks(checked.notes)
         if as_json:
             click.echo(measured_text(found).encode(), nl=False)
         else:

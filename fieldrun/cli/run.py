@@ -1,20 +1,12 @@
 """`fieldrun run`: answer a design."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
-from fieldrun.cli.designs import design_path, folder_for, leaves_a_folder
+from fieldrun.cli.beside import advice_on, band_of
+from fieldrun.cli.designs import design_and_folder, leaves_a_folder, tell_remarks
 from fieldrun.cli.errors import told_errors
-
-if TYPE_CHECKING:
-    from fieldrun.generator.result import RunResult
-    from fieldrun.studies.changes.study import Changes, Variant
-    from fieldrun.studies.tolerance import ToleranceBand
-
-LONG_S = 1.0
-"""Trying changes is shown on a terminal from here on."""
 
 
 @click.command()
@@ -56,27 +48,23 @@ def run(  # noqa: PLR0917 - click passes every option
         from fieldrun.field.banded import one_thread
         from fieldrun.generator.machine import read_design
         from fieldrun.generator.machine import run as answer
-        from fieldrun.outputs.folder import check_replaceable, earlier_result
+        from fieldrun.outputs.folder import earlier_result
         from fieldrun.outputs.result_file import result_dict, result_text
         from fieldrun.outputs.run_folder import write_run
         from fieldrun.outputs.screen import show_run
         from fieldrun.studies.tolerance_checks import check_tolerance
 
-        path = design_path(design)
-        checked = read_design(path)
-        folder = out or folder_for(path)
-        check_replaceable(folder, checked.name, force=force)
+        path, checked, folder = design_and_folder(design, out, force=force)
         earlier = earlier_result(folder, checked.name)
         if tolerance:
             check_tolerance(checked, path)
         with one_thread():  # its many small sums would only wait for a second thread
             result = answer(checked)
-        band = _band(result, quiet=quiet) if tolerance else None
+        band = band_of(result, quiet=quiet) if tolerance else None
         wanted = advice if advice is not None else cut_in is not None or checked.turbine is not None
-        tried = _advice(result, partial(read_design, path), cut_in, quiet=quiet) if wanted else None
+        tried = advice_on(result, partial(read_design, path), cut_in, quiet=quiet) if wanted else None
         write_run(result, folder, pictures=pictures, band=band, advice=tried)
-        for remark in [f"warning: {w.text}" for w in result.warnings] + [f"note: {text}" for text in checked.notes]:
-            click.echo(remark, err=True)
+        tell_remarks(checked.notes, (warning.text for warning in result.warnings))
         if as_json:
             # JSON is UTF-8, whatever the terminal speaks
             click.echo(result_text(result, band, tried).encode(), nl=False)
@@ -84,20 +72,3 @@ def run(  # noqa: PLR0917 - click passes every option
         show_run(result, result_dict(result, band, tried), earlier, verbose - quiet, band, advice=tried)
         if not quiet:
             click.echo(f"\nWritten to {folder}: " + ", ".join(sorted(f.name for f in folder.iterdir())))
-
-
-def _band(result: "RunResult", *, quiet: bool) -> "ToleranceBand":
-    from fieldrun.outputs.progress import steps_told
-    from fieldrun.studies.tolerance import fields_needed, tolerance_band
-
-    with steps_told(fields_needed(result.design), quiet=quiet) as tell:
-        return tolerance_band(result, tell=tell)
-
-
-def _advice(result: "RunResult", variant: "Variant", cut_in_m_s: float | None, *, quiet: bool) -> "Changes | None":
-    from fieldrun.outputs.changes_told import NAMES
-    from fieldrun.outputs.progress import steps_told
-    from fieldrun.studies.changes.study import changes, steps_needed
-
-    with steps_told(steps_needed(result), quiet=quiet, after_s=LONG_S) as tell:
-        return changes(result, variant, cut_in_m_s, lambda name: tell(NAMES.get(name, name)))

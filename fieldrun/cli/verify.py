@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from fieldrun.cli.designs import design_path, folder_for, leaves_a_folder
+from fieldrun.cli.designs import design_and_folder, leaves_a_folder, tell_remarks
 from fieldrun.cli.errors import CHECK_FAILED, told_errors
 
 
@@ -23,23 +23,17 @@ def verify(  # noqa: PLR0917 - click passes every option
     the three-dimensional one by more than 2 %; the result is written all the same.
     """
     with told_errors(verbose):
-        from fieldrun.generator.machine import read_design
-        from fieldrun.outputs.folder import check_replaceable
         from fieldrun.outputs.progress import steps_told
         from fieldrun.outputs.verify_file import verify_text, write_verify
         from fieldrun.outputs.verify_table import show_verify
         from fieldrun.studies.verify import verify as hold_against
         from fieldrun.studies.ways import WAYS
 
-        path = design_path(design)
-        checked = read_design(path)
-        folder = out or folder_for(path)
-        check_replaceable(folder, checked.name, force=force)
+        _, checked, folder = design_and_folder(design, out, force=force)
         with steps_told(len(WAYS), quiet=quiet) as tell:
             comparison = hold_against(checked, tell)
         write_verify(comparison, folder, pictures=pictures)
-        for text in checked.notes:
-            click.echo(f"note: {text}", err=True)
+        tell_remarks(checked.notes)
         if as_json:
             click.echo(verify_text(comparison).encode(), nl=False)
         else:
