@@ -474,7 +474,7 @@ def test_doctor_is_content_where_the_tests_run(fieldrun_):
 
 
 def test_doctor_misses_what_a_run_needs(fieldrun_, monkeypatch):
-    monkeypatch.setattr(doctor, "NEEDED", ("numpy", "no-such-library"))
+    monkeypatch.setattr(doctor, "NEEDED", {"numpy": "numpy", "no-such-library": "no_such_library"})
     told = fieldrun_("doctor")
     assert told.exit_code == 4
     assert "  no-such-library MISSING: pip install no-such-library" in told.stdout
