@@ -55,7 +55,7 @@ PICKED: dict[str, Words] = {
     "winding.factors.total": ("winding factor", ""),
     "winding.end_copper_share": ("share of copper in the ends", ""),
     "circuit.resistance_20c_ohm": ("resistance per phase at 20 °C", "ohm"),
-    "circuit.resistance_hot_ohm": ("resistance per phase, warm", "ohm"),
+    "circuit.resistance_hot_ohm": ("warm resistance per phase", "ohm"),
     "circuit.inductance_h": ("inductance per phase", "H"),
     "circuit.mutual_inductance_h": ("mutual inductance", "H"),
     "circuit.eddy_loss_w_per_krpm2": ("eddy loss in the copper", "W at 1000 rpm"),

@@ -12,6 +12,9 @@ from fieldrun.generator.machine import read_design
 from fieldrun.generator.result import RunResult
 from fieldrun.studies.compare import WindingComparison, compare_designs, compare_windings
 from fieldrun.studies.measured.study import Measured, measured
+from fieldrun.studies.sweep.axes import read_axes
+from fieldrun.studies.sweep.plan import Plan, grid, sample
+from fieldrun.studies.sweep.record import Row, Sweep
 from fieldrun.studies.verify import Absence, Answer, Comparison
 
 NAMES = {
@@ -72,3 +75,43 @@ def benched(bundled: Callable[[str], RunResult]) -> Measured:
     """The bundled bench readings and scan, studied."""
     readings, scan = (table_path(Path(f"hut-charger-{name}.csv")) for name in ("readings", "scan"))
     return measured(bundled("hut-charger"), read_readings(readings), read_scan(scan))
+
+
+SWEEP_PICKS = ("field.b1_mean_radius_t", "emf.rms_v_per_krpm", "circuit.resistance_hot_ohm")
+FACTORS = {"none": 0.8, "mild steel": 1.0, "ideal": 1.04, "serpentine": 0.9, "zigzag": 1.0, "diamond": 1.05}
+
+
+def invented(values: dict[str, float | str], index: int, failed: frozenset[int]) -> tuple[str, tuple[float, ...], str]:
+    """Answer of a machine that follows no law but a simple one: field, EMF, resistance; too narrow a gap is refused."""
+    if index in failed:
+        return "failed", (), "the steel's flux did not settle"
+    asked, height = values.get("rotor.gap_mm", 8), float(values.get("magnets.thickness_mm", 6))
+    gap = 8.0 if asked == "stack" else float(asked)
+    wire, layers = float(values.get("wire.copper_mm", 0.63)), float(values.get("winding.layers", 4))
+    if gap < 2 * layers * (wire + 0.05) + 2:
+        return "infeasible", (), "rotor.gap_mm: too small"
+    field = 0.9 * height / (height + gap / 2)
+    for value in values.values():
+        field *= FACTORS.get(str(value), 1.0)
+    return "ok", (field, 9 * field * layers / wire, 0.5 * layers / wire**3), ""
+
+
+@pytest.fixture
+def invented_sweep() -> Callable[..., Sweep]:
+    """Make a sweep of the hut charger over KEY=VALUES from a formula: no solving."""
+
+    def made(*ranges, count=None, failed=(), rows=None):
+        axes = read_axes(ranges, sampled=count is not None)
+        plan = grid(axes) if count is None else sample(axes, count)
+        if rows is not None:
+            plan = Plan("table", rows[0], len(rows) - 1, rows=tuple(rows[1:]))
+        points = []
+        for index in range(plan.count):
+            given = {k: v for k, v in zip(plan.keys, plan.values(index), strict=True) if v is not None}
+            status, picked, reason = invented(given, index, frozenset(failed))
+            points.append(Row(index, plan.values(index), picked or (None,) * 3, status, reason))
+        facts = {"mesh": "rings, 7 unknowns", "error_estimate": "0.2 percent"}
+        design = read_design(example_path("hut-charger"))
+        return Sweep(design, "8f3a", plan, SWEEP_PICKS, tuple(points), {}, facts)
+
+    return made

@@ -19,7 +19,7 @@ LETTERS_PER_IN = 10.4
 MOST_TICKS = 6
 """Whole numbers written out along an axis at most."""
 
-HEAD_IN, LINE_IN, FOOT_IN, LEGEND_IN = 0.62, 0.26, 0.2, 0.38
+HEAD_IN, LINE_IN, NOTE_IN, FOOT_IN, LEGEND_IN = 0.62, 0.26, 0.222, 0.2, 0.38
 
 
 @dataclass(frozen=True)
@@ -90,13 +90,13 @@ def new_sheet(sheet: Sheet, words: Words, marks: Sequence[Artist]) -> tuple[Figu
     head = HEAD_IN + 0.38 * (len(title) - 1) + LINE_IN * len(said)
     rows = -(-sum(len(str(mark.get_label())) + 8 for mark in marks) // int(11 * sheet.width_in))
     legend = LEGEND_IN * rows
-    height = head + sheet.panels_in + FOOT_IN + legend + LINE_IN * len(notes)
+    height = head + sheet.panels_in + FOOT_IN + legend + NOTE_IN * len(notes)
     figure = new_figure(sheet.width_in, height, " ".join([words.title + ".", *words.said, *words.notes]))
     _write_head(figure, title, said, height)
     foot: dict[str, Any] = {"color": QUIET, "size": BASE_SIZE - 2, "va": "bottom", "linespacing": 1.4}
     figure.text(0.2 / sheet.width_in, 0.12 / height, "\n".join(notes), **foot)
     if marks:
-        _legend(figure, marks, rows, (0.08 / sheet.width_in, (0.06 + LINE_IN * len(notes)) / height))
+        _legend(figure, marks, rows, (0.08 / sheet.width_in, (0.06 + NOTE_IN * len(notes)) / height))
     return figure, [_panel(figure, sheet, number, head, height) for number in range(sheet.panels)]
 
 
@@ -127,7 +127,7 @@ def fitted(label: str, length_in: float) -> str:
     """A label in as many lines as an axis of that length needs."""
     letters = int(LETTERS_PER_IN * length_in)
     words, comma, unit = label.rpartition(", ")
-    parts = [label] if len(label) <= letters or not comma else [f"{words},", unit]
+    parts = [label] if len(label) <= letters or len(words) >= letters or not comma else [f"{words},", unit]
     return "\n".join(line for part in parts for line in textwrap.wrap(part, letters))
 
 

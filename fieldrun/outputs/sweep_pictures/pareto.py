@@ -27,7 +27,7 @@ def pareto_picture(view: View) -> Figure:
     said = words_for(view).said
     words = Words(f"{view.sweep.design.title}: {names[0]} against {names[1]}", said, numbered)
     dot = Line2D([], [], ls="none", marker=".", ms=9, color=GROUPS[5], label="every point answered")
-    front = Line2D([], [], color=FRONT, marker="o", ms=6, lw=1.6, label="not bettered in both")
+    front = Line2D([], [], color=FRONT, marker="o", ms=6, lw=1.2, ls=":", label="not bettered in both")
     marks = [front, dot]
     figure, (axes,) = new_sheet(Sheet(1, 1, 8.6, 5.0, above=0.2), words, marks)
     _draw(axes, view)
@@ -42,7 +42,7 @@ def _draw(axes: Axes, view: View) -> None:
     axes.plot(first[known].data, second[known].data, ls="none", marker=".", ms=5, mew=0, color=GROUPS[5], alpha=0.7,
               zorder=2, rasterized=known.sum() > VECTORS, gid="points")  # fmt: skip
     front = list(view.choice.pareto)
-    axes.plot(first[front].data, second[front].data, color=FRONT, lw=1.6, marker="o", ms=4.5, mec=PAPER, mew=0.5,
+    axes.plot(first[front].data, second[front].data, color=FRONT, lw=1.2, ls=":", marker="o", ms=5, mec=PAPER, mew=0.5,
               zorder=4, gid="front")  # fmt: skip
     for number, at in enumerate(listed_points(view.choice), start=1):
         _number(axes, number, float(first[at]), float(second[at]))
