@@ -28,9 +28,15 @@ def best_sentence(sweep: Sweep, best: Best) -> str:
     return f"Best of {best.among:,}: {where}: {plain(best.value, unit)} ({which} {words}){equals}."
 
 
+def moving(sweep: Sweep) -> list[str]:
+    """Keys that take more than one value; all of them if none does."""
+    return [key for key in sweep.keys if len(set(sweep.cells(key))) > 1] or list(sweep.keys)
+
+
 def point_told(sweep: Sweep, row: Row) -> str:
-    """Keys and values of a point; what a table leaves to the design is left out."""
-    pairs = [(key, value) for key, value in zip(sweep.keys, row.values, strict=True) if value is not None]
+    """Keys and values of a point; what a table leaves to the design, and what no point changes, is left out."""
+    keys = moving(sweep)
+    pairs = [(k, value) for k, value in zip(sweep.keys, row.values, strict=True) if value is not None and k in keys]
     return ", ".join(named(key, value) for key, value in pairs) or "the design as it stands"
 
 
@@ -64,7 +70,7 @@ def best_parts(sweep: Sweep, choice: Choice) -> list[RenderableType]:
     if not places:
         return []
     headings, rows = best_table(sweep, choice)
-    words = {head for head, key in zip(headings[1:], sweep.keys, strict=False) if not sweep.is_numeric(key)}
+    words = {head for head, key in zip(headings[1:], moving(sweep), strict=False) if not sweep.is_numeric(key)}
     return ["", told(_caption(choice, len(places))), headed_table(headings, rows, words=words)]
 
 
@@ -80,10 +86,11 @@ def best_table(sweep: Sweep, choice: Choice) -> tuple[list[str], list[list[str]]
     goals = [goal.key for goal in choice.goals]
     places = listed_points(choice)
     others = [key for key in sweep.picks if key not in goals and len(set(sweep.cells(key)) - {None}) > 1]
-    columns = [*sweep.keys, *goals, *others]
+    keys = moving(sweep)
+    columns = [*keys, *goals, *others]
     cells = [[str(n), *(_cell(sweep, key, place) for key in columns)] for n, place in enumerate(places, start=1)]
     headings = [NUMBER, *("\n".join(textwrap.wrap(axis_label(key), HEADING)) for key in columns)]
-    kept = _fitting(headings, cells, 1 + len(sweep.keys) + len(goals))
+    kept = _fitting(headings, cells, 1 + len(keys) + len(goals))
     return headings[:kept], [row[:kept] for row in cells]
 
 

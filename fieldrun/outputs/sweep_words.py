@@ -110,8 +110,8 @@ def axis_label(key: str) -> str:
 
 
 def with_unit(key: str, value: Value) -> str:
-    """A value of a key that varies: `7.526 mm`."""
-    return f"{short(value)} {words_of(key)[1]}".rstrip()
+    """A value of a key that varies: `7.526 mm`; a word as it is."""
+    return short(value) if isinstance(value, str) else f"{short(value)} {words_of(key)[1]}".rstrip()
 
 
 def named(key: str, value: Value) -> str:

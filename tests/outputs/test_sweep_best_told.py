@@ -39,6 +39,15 @@ def test_no_answer_no_best(invented_sweep):
     assert best_lines(failed, chosen(failed)) == []
 
 
+def test_what_no_point_changes_is_not_repeated(invented_sweep):
+    sweep = invented_sweep("rotor.gap_mm=8,9", "rotor.backing=ideal")
+    choice = chosen(sweep, EMF)
+    assert best_lines(sweep, choice)[0].startswith("Best of 2: gap 8 mm: ")
+    assert best_table(sweep, choice)[0][1:2] == ["gap, mm"]
+    alone = invented_sweep("rotor.backing=ideal")
+    assert best_lines(alone, chosen(alone, EMF))[0].startswith("Best of 1: backing ideal: ")
+
+
 def test_two_goals(invented_sweep):
     sweep = invented_sweep(GAP, THICK, WIRE)
     choice = chosen(sweep, EMF, OHM)

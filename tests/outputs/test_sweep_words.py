@@ -39,5 +39,6 @@ def test_unit_of_a_known_pick_is_that_of_its_name():
 def test_values():
     assert named("rotor.gap_mm", 7.52631578947) == "gap 7.526 mm"
     assert named("rotor.backing", "mild steel") == "backing mild steel"
+    assert named("rotor.gap_mm", "stack") == "gap stack"
     assert [short(value) for value in (8.0, 12, 123456.0, 0.05, "fill")] == ["8", "12", "123456.0", "0.05", "fill"]
     assert words_of("winding.layers") == ("winding layers", "")

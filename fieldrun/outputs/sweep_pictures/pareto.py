@@ -44,13 +44,15 @@ def _draw(axes: Axes, view: View) -> None:
     front = list(view.choice.pareto)
     axes.plot(first[front].data, second[front].data, color=FRONT, lw=1.2, ls=":", marker="o", ms=5, mec=PAPER, mew=0.5,
               zorder=4, gid="front")  # fmt: skip
+    # nothing is drawn on the side where better points would lie
+    side = [12 if goal.largest else -12 for goal in view.choice.goals]
     for number, at in enumerate(listed_points(view.choice), start=1):
-        _number(axes, number, float(first[at]), float(second[at]))
+        _number(axes, number, (float(first[at]), float(second[at])), (side[0], side[1]))
     axes.margins(0.08)
     axes.grid(color=FAINT, lw=0.6)
     axes.set_axisbelow(True)
 
 
-def _number(axes: Axes, number: int, x: float, y: float) -> None:
-    axes.annotate(str(number), (x, y), (0, 10), textcoords="offset points", ha="center", size=BASE_SIZE - 1, color=INK,
-                  weight="bold", zorder=6, bbox={"fc": PAPER, "ec": "none", "pad": 0.6, "alpha": 0.7})  # fmt: skip
+def _number(axes: Axes, number: int, place: tuple[float, float], side: tuple[int, int]) -> None:
+    axes.annotate(str(number), place, side, textcoords="offset points", ha="center", va="center", size=BASE_SIZE - 1,
+                  color=INK, weight="bold", zorder=6)  # fmt: skip
