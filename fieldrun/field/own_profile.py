@@ -13,7 +13,7 @@ import numpy as np
 from fieldrun.design.arrays import Floats
 from fieldrun.field.mesh import SectionMesh, element_areas
 from fieldrun.field.mesh_fit import EXACT, FIT
-from fieldrun.field.section import Region, Section
+from fieldrun.field.section import Region, Section, polygon_area
 
 
 @dataclass(frozen=True)
@@ -68,12 +68,8 @@ def _steel_is_plain(section: Section, thickness_m: float) -> bool:
 
 def _has_holes(section: Section, mesh: SectionMesh, magnets: list[int]) -> bool:
     filled = float(element_areas(mesh)[np.isin(mesh.region, magnets)].sum())
-    outlined = sum(_area(*np.array(section.regions[index].polygon_m).T) for index in magnets)
+    outlined = sum(polygon_area(section.regions[index].polygon_m) for index in magnets)
     return abs(filled - outlined) > FIT * outlined
-
-
-def _area(x: Floats, z: Floats) -> float:
-    return float(abs(np.sum(x * np.roll(z, -1) - np.roll(x, -1) * z))) / 2
 
 
 def _sides(regions: list[Region], axis_m: float) -> Floats:

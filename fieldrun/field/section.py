@@ -18,7 +18,7 @@ Side = Literal["open", "normal"]
 """How the box ends below and above: free air for ever, or a plane that flux crosses at right angles."""
 
 AIR_BEHIND = 0.25
-"""Height of the air strip meshed before an open side, in pole pitches: the open side itself is exact (solver note)."""
+"""Height of the air strip meshed before an open side, in pole pitches: the open side itself is exact."""
 
 SLIVER = 1e-4
 """Strips of magnet or air narrower than this share of the magnets' pitch are left out: no mesh can be that thin, and
@@ -63,6 +63,12 @@ class Section:
 def rectangle(x0: float, x1: float, z0: float, z1: float) -> tuple[tuple[float, float], ...]:
     """Corners of an upright rectangle, counterclockwise."""
     return ((x0, z0), (x1, z0), (x1, z1), (x0, z1))
+
+
+def polygon_area(polygon_m: tuple[tuple[float, float], ...]) -> float:
+    """Area inside a closed polygon that does not cross itself, whichever way round [m^2]: the shoelace formula."""
+    x, z = np.array(polygon_m).T
+    return float(abs(np.sum(x * np.roll(z, -1) - np.roll(x, -1) * z))) / 2
 
 
 def section_at(

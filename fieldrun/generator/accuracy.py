@@ -5,14 +5,13 @@ from pathlib import Path
 
 import numpy as np
 
-from fieldrun.design.arrays import Floats
 from fieldrun.design.model import Arc, Block, Disc, Magnets, Rotor
 from fieldrun.field.field_map import FieldMap
 from fieldrun.field.mesh_file import read_section_mesh
 from fieldrun.field.outline import mean_radius_m, radial_breaks_m
 from fieldrun.field.ring_field import ring_field
 from fieldrun.field.ring_mesh import RingDensity
-from fieldrun.field.section import Section, section_at
+from fieldrun.field.section import Section, polygon_area, section_at
 from fieldrun.field.solve import RotorField
 from fieldrun.generator.emf import emf_harmonics, fundamental_only
 from fieldrun.winding.lay import Lay
@@ -108,9 +107,5 @@ def _missing_ends_percent(magnets: Magnets, rotor: Rotor) -> float:
 
 def _solid_area(section: Section, thickness_m: float) -> float:
     """Area of magnets, pole shoes included, inside a section's box [m^2]: of all bodies centred at their height."""
-    polygons = [np.array(region.polygon_m).T for region in section.regions]
-    return sum(_area(x, z) for x, z in polygons if -thickness_m < z.mean() < 0)
-
-
-def _area(x: Floats, z: Floats) -> float:
-    return float(abs(np.sum(x * np.roll(z, -1) - np.roll(x, -1) * z))) / 2
+    polygons = [region.polygon_m for region in section.regions]
+    return sum(polygon_area(one) for one in polygons if -thickness_m < np.mean(one, axis=0)[1] < 0)

@@ -80,8 +80,8 @@ def emf_of(pole_pairs: int, orders: Ints, amplitudes: Complexes, *, star: bool) 
         amplitudes=amplitudes,
         rotor_angle_rad=2 * np.pi / pole_pairs * np.arange(ANGLES) / ANGLES,
         waveform=waveform(orders, amplitudes),
-        rms=_rms(amplitudes),
-        line_rms=float(_rms(line)),
+        rms=rms(amplitudes),
+        line_rms=float(rms(line)),
         thd_percent=100 * float(np.sqrt(others / first)) if first > 0 else 0.0,
         phase_angle_rad=_angle(np.conj(fundamental[:, 0])),
     )
@@ -93,7 +93,8 @@ def _angle(values: Complexes) -> Floats:
     return np.where(angle < 1e-9 - np.pi, angle + 2 * np.pi, angle)
 
 
-def _rms(amplitudes: Complexes) -> Floats:
+def rms(amplitudes: Complexes) -> Floats:
+    """Effective value of a wave of harmonics, (..., n) to (...), as `amplitudes` in unit."""
     return np.asarray(np.sqrt(np.sum(np.abs(amplitudes) ** 2, axis=-1) / 2))
 
 

@@ -21,11 +21,6 @@ USUAL_DROP_V = 0.7
 """Of a silicon diode, where the design has no load that states one."""
 
 
-def rms(amplitudes: Complexes) -> Floats:
-    """Effective value over the last axis, harmonics (..., n) [V s/rad]."""
-    return np.asarray(np.sqrt(np.sum(np.abs(amplitudes) ** 2, axis=-1) / 2))
-
-
 def average_reading(orders: Ints, amplitudes: Complexes) -> Floats:
     """What a meter that averages shows: 1.1107 times the rectified mean, (..., n) to (...) [V s/rad]."""
     return np.asarray(AVERAGE_METER * np.mean(np.abs(waveform(orders, amplitudes)), axis=-1))

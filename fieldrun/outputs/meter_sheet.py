@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from fieldrun.design.units import RPM
-from fieldrun.generator.metering import average_reading, between_leads, lines, open_dc_v, peak, rms
+from fieldrun.generator.emf import rms
+from fieldrun.generator.metering import average_reading, between_leads, lines, open_dc_v, peak
 from fieldrun.generator.result import RunResult
 from fieldrun.generator.speeds import asked_speeds
 from fieldrun.outputs.sentences import plain

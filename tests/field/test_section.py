@@ -8,7 +8,7 @@ import pytest
 
 from fieldrun.design.materials import steel_curve
 from fieldrun.design.model import Arc, Block, Disc, Magnets, Plate, Rotor
-from fieldrun.field.section import AIR_BEHIND, Section, section_at
+from fieldrun.field.section import AIR_BEHIND, Section, polygon_area, section_at
 
 R, H, GAP = 0.066, 0.006, 0.009
 TAU = math.pi * R / 8
@@ -104,3 +104,10 @@ def test_slivers_of_air_are_closed(share: float, count: int, right: float) -> No
 
 def test_slivers_of_magnet_are_left_out() -> None:
     assert section_at(replace(ARCS, outline=Arc(0.056, 0.076, 5e-5)), OPEN, R).regions == ()
+
+
+def test_area_of_a_polygon_whichever_way_round():
+    """A square of 4 with a notch of 1 x 1 cut from its corner, moved off the origin."""
+    corners = tuple((x + 7.0, z - 3.0) for x, z in ((0, 0), (2, 0), (2, 1), (1, 1), (1, 2), (0, 2)))
+    assert polygon_area(corners) == pytest.approx(3.0, rel=1e-14)
+    assert polygon_area(corners[::-1]) == pytest.approx(3.0, rel=1e-14)

@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fieldrun.design.model import Load
-from fieldrun.generator.metering import AVERAGE_METER, average_reading, between_leads, lines, open_dc_v, peak, rms
+from fieldrun.generator.emf import rms
+from fieldrun.generator.metering import AVERAGE_METER, average_reading, between_leads, lines, open_dc_v, peak
 
 ORDERS = np.array([1, 3, 5])
 THREE = np.exp(-2j * np.pi / 3 * np.outer([0, 1, 2], ORDERS))

@@ -9,10 +9,10 @@ from fieldrun.design.materials import COPPER_RESISTIVITY_20C_OHM_M, copper_resis
 from fieldrun.design.model import Load
 from fieldrun.design.readings import Reading
 from fieldrun.design.units import RPM
-from fieldrun.generator.emf import emf_of
+from fieldrun.generator.emf import emf_of, rms
 from fieldrun.generator.impedance import Impedance
 from fieldrun.generator.load.delivery import deliver
-from fieldrun.generator.metering import average_reading, lines, open_dc_v, peak, rms
+from fieldrun.generator.metering import average_reading, lines, open_dc_v, peak
 from fieldrun.generator.result import RunResult
 from fieldrun.studies.measured.guess import Guess
 
