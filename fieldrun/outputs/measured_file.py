@@ -46,6 +46,8 @@ def measured_dict(found: Measured) -> dict[str, Any]:
         "fits_suppose": found.fitted.key,
         "not_seen": [guess.key for guess in found.unseen],
     }
+    if found.odd is not None:
+        content["odd_reading_line"] = found.bench.rows[found.odd.row].line
     if found.gap is not None:
         content["gap"] = _fit(found.gap, "mm", MM)
     if found.remanence is not None:

@@ -17,6 +17,7 @@ from fieldrun.outputs.measured_words import (
 from fieldrun.outputs.screen import headed_table, print_parts, safe, told
 from fieldrun.outputs.sentences import listed, plain
 from fieldrun.studies.measured.fits import Fit
+from fieldrun.studies.measured.odd_one import OddOne
 from fieldrun.studies.measured.study import Alternative, Measured
 
 if TYPE_CHECKING:
@@ -82,6 +83,8 @@ def _most_likely(found: Measured) -> str:
     best = found.best
     if found.agrees:
         return "The readings agree with the drawing: nothing needs to be supposed."
+    if found.odd is not None:
+        return _odd_one(found, found.odd)
     if not best.explains:
         nearest = f"the nearest is that {explained(best, found)}, which still misses {plain(best.left_percent, '%')}"
         cure = NEXT_TO_NOTHING if _dead(found) else "Measure again, one thing at a time."
@@ -91,6 +94,15 @@ def _most_likely(found: Measured) -> str:
     close = any(other.explanation.score < best.score + CLOSE for other in found.alternatives)
     first = "Of several explanations that fit alike the first is that" if close else "Most likely"
     return f"{first} {explained(best, found)} (that leaves {plain(best.left_percent, '%')}).{sure}"
+
+
+def _odd_one(found: Measured, odd: OddOne) -> str:
+    with_gap = "" if odd.gap is None else f" if {_length(found)} is {_within(odd.gap, MM, 'mm')}"
+    name, off = reading_name(found.bench.rows[odd.row]), _off(100 * (float(found.bench.ratio[odd.row]) - 1))
+    return (
+        f"All readings but one agree with the drawing{with_gap}: {name}, is {off}, and nothing that was tried explains "
+        "it beside the others. Read that one again."
+    )
 
 
 def _dead(found: Measured) -> bool:

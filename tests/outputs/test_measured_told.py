@@ -5,7 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from fieldrun.outputs.measured_file import measured_dict
 from fieldrun.outputs.measured_told import caption, explanations_table, readings_table, show_measured, verdict
+from fieldrun.outputs.sentences import plain
+from fieldrun.studies.measured.odd_one import OddOne
 from fieldrun.studies.measured.study import Alternative
 
 
@@ -36,6 +39,18 @@ def test_agreement_and_despair(benched):
     assert "Measure again, one thing at a time." in lost
     blind = " ".join(verdict(replace(benched, gap=None, remanence=None, both=None, scan=None)))
     assert "None of these readings depends on the gap or the magnets: measure volts, too." in blind
+
+
+def test_the_one_reading_against_all_others(benched):
+    off = plain(100 * (1 - benched.bench.ratio[1]), "%")
+    (_, told, *_) = verdict(replace(benched, odd=OddOne(1, None)))
+    end = f"phase, effective, 200 rpm, is {off} below, and nothing that was tried explains it beside the others. Read"
+    assert told == f"All readings but one agree with the drawing: {end} that one again."
+    (_, told, *_) = verdict(replace(benched, odd=OddOne(1, benched.gap)))
+    assert told.startswith("All readings but one agree with the drawing if the gap is ")
+    assert told.endswith(f" mm (drawn 8): {end} that one again.")
+    assert measured_dict(replace(benched, odd=OddOne(1, None)))["odd_reading_line"] == benched.bench.rows[1].line
+    assert "odd_reading_line" not in measured_dict(benched)
 
 
 def test_what_is_not_seen_and_not_ruled_out(benched):

@@ -10,6 +10,7 @@ from fieldrun.studies.measured.bench import Bench, bench_of
 from fieldrun.studies.measured.curves import curves_of
 from fieldrun.studies.measured.fits import BothFit, Fit, fit, fit_both
 from fieldrun.studies.measured.guess import Guess, drawn, parts_of
+from fieldrun.studies.measured.odd_one import OddOne, odd_one
 from fieldrun.studies.measured.ranking import APART, Explanation, ranked, unseen
 from fieldrun.studies.measured.reading_faults import reading_faults
 from fieldrun.studies.measured.scan import ScanFit, check_scan, fit_scan
@@ -50,6 +51,7 @@ class Measured:
     explanations : all that were tried, the best first
     alternatives : those that the readings cannot tell from the best
     unseen : mistakes that would move none of these readings
+    odd : where nothing explains all readings, the one that stands against all others
     """
 
     bench: Bench
@@ -63,6 +65,7 @@ class Measured:
     explanations: tuple[Explanation, ...]
     alternatives: tuple[Alternative, ...]
     unseen: tuple[Guess, ...]
+    odd: OddOne | None = None
 
     @property
     def best(self) -> Explanation:
@@ -138,6 +141,7 @@ def measured(
         explanations=tuple(explanations),
         alternatives=_alternatives(explanations, gap, bench),
         unseen=tuple(hidden),
+        odd=None if any(one.explains for one in explanations) else odd_one(base, gap, bench, laid_over),
     )
 
 

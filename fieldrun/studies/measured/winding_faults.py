@@ -36,6 +36,7 @@ def winding_faults(parts: Parts) -> list[Guess]:
     lower = replace(parts, harmonics=lower_alone(parts))
     return [
         *_miscounted(parts),
+        *_one_in_each_layer(parts),
         *_a_pole_pitch_off(parts),
         *_backwards(parts),
         *_magnet_turned(parts, lower),
@@ -75,6 +76,24 @@ def _miscounted(parts: Parts) -> Iterator[Guess]:
         ohm = np.full(len(emf), 1 + off * rounds.metres[each - 1] / whole)
         text = f"every phase has {off} round{_s(off)} more than the drawing's {each}"
         yield _guess(parts, f"rounds_{off}_more", text, more, ohm)
+
+
+def _one_in_each_layer(parts: Parts) -> Iterator[Guess]:
+    """One round more or fewer wherever rounds lie side by side: miscounted once, and wound so in every layer."""
+    rounds, result, winding = parts.rounds, parts.result, parts.result.design.winding
+    groups = winding.layers * winding.belts
+    if winding.shape == "path" or groups in {1, *OFF}:
+        return
+    each = rounds.count // len(result.emf.amplitudes)
+    last = rounds.place == rounds.place.max()
+    emf, lasts = parts.summed(np.ones(rounds.count)), parts.summed(last.astype(float))
+    share = rounds.metres[:each][last[:each]].sum() / rounds.metres[:each].sum()
+    beyond = lasts * np.exp(1j * result.emf.pole_pairs * result.emf.orders * result.lay.step_rad)
+    where = "layer" if winding.belts == 1 else "layer of each belt"
+    for word, amplitudes, ohm in (("fewer", emf - lasts, 1 - share), ("more", emf + beyond, 1 + share)):
+        if ohm > 0:
+            text = f"every phase has {groups} rounds {word} than the drawing's {each}, one in each {where}"
+            yield _guess(parts, f"rounds_{groups}_{word}", text, amplitudes, np.full(len(emf), ohm))
 
 
 def _where(parts: Parts, wrong: Floats, key: str, text: str) -> Iterator[Guess]:

@@ -123,6 +123,19 @@ def test_rounds_miscounted(prepared, bench, example, rounds, key):
     check(prepared, bench, (example, FEW), bench.real(wound), f"rounds_{key}")
 
 
+@pytest.mark.parametrize(("rounds", "key"), [(40, "4_fewer"), (48, "4_more")])
+def test_one_round_miscounted_in_every_layer(prepared, bench, rounds, key):
+    """The other count is another design, laid anew; volts and ohms change by a tenth."""
+    design = ("plank-ring", (("winding.rounds", 44),))
+    check(
+        prepared,
+        bench,
+        design,
+        bench.real(prepared("plank-ring", (("winding.rounds", rounds),)).result),
+        f"rounds_{key}",
+    )
+
+
 @pytest.mark.parametrize("example", ["hut-charger", "plank-ring"])
 def test_strands_broken(prepared, bench, example):
     """Of seven strands one: six carry the current, by hand."""

@@ -161,6 +161,34 @@ def test_nothing_explains_what_cannot_be(bundled):
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize(("others", "gap"), [(1.0, None), (0.95, 8.0e-3 * 1.055)])
+def test_one_reading_against_all_others_is_named(bundled, others, gap):
+    """A slip of the pen at 250 rpm; a gap 5.5 % wider gives about 5 % less (8.8 % of the volts for a millimetre)."""
+    result = bundled("hut-charger")
+    volts = others * float(result.emf.rms[0]) * RPM
+    rows = [
+        ("open_phase_rms_v", (1.3 if rpm == 250 else 1.0) * volts * rpm, float(rpm)) for rpm in (150, 200, 250, 300)
+    ]
+    rows += [
+        ("open_line_rms_v", np.sqrt(3) * volts * 200, 200.0),
+        ("phase_ohm", result.impedance.resistance_20c_ohm, 0.0),
+    ]
+    found = measured(result, table(*rows))
+    assert found.contradicts
+    assert found.odd.row == 2
+    assert (found.odd.gap is None) == (gap is None)
+    assert gap is None or found.odd.gap.value == pytest.approx(gap, rel=0.02)
+
+
+@pytest.mark.slow
+def test_two_readings_that_contradict_each_other_blame_neither(bundled):
+    result = bundled("hut-charger")
+    volts = float(result.emf.rms[0]) * RPM
+    rows = [("open_phase_rms_v", factor * volts * 200, 200.0) for factor in (0.8, 1.0, 1.0, 1.25)]
+    assert measured(result, table(*rows)).odd is None
+
+
+@pytest.mark.slow
 def test_a_battery_s_current_is_predicted_at_its_own_voltage(bundled):
     """`deliver` with five times the steps, into the voltage that was read beside it."""
     result = bundled("hut-charger")
