@@ -1,0 +1,123 @@
+"""Start commands and end them at random moments: one process loads the libraries, its children are what is ended.
+
+`.venv/bin/python tests/hard/kills.py INT 10 run plank-ring -o out` prints a JSON object a line: what became of each.
+Run it in an empty folder; in every second child's way lies an earlier whole result.
+"""
+
+import json
+import os
+import random
+import shutil
+import signal
+import sys
+import time
+import traceback
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+EARLIEST_S = 0.005
+
+MOST = 4
+"""Tries for each that shall be hit: some are done before the signal comes."""
+
+LAST_WORDS = 400
+
+
+def main(words: Sequence[str]) -> None:
+    name, times, *command = words
+    load()
+    shutil.rmtree("out", ignore_errors=True)
+    code, said, lasts = ended(command, None, 0.0)
+    if code != 0:
+        raise SystemExit(f"ended by itself with {code}: {said}")
+    shutil.copytree("out", "whole")
+    dice, hit = random.Random(f"{command}"), 0  # noqa: S311 - not a secret
+    for number in range(MOST * int(times)):
+        earlier = number % 2 == 1
+        fresh(earlier=earlier)
+        code, said, took = ended(command, getattr(signal, f"SIG{name}"), EARLIEST_S + dice.random() * lasts)
+        print(json.dumps({"earlier": earlier, "code": code, "said": said[-LAST_WORDS:], **left()}), flush=True)
+        hit += code != 0
+        lasts = min(lasts, took) if code == 0 else lasts  # a machine that was busy at first is so no more
+        if hit == int(times):
+            return
+
+
+def load() -> None:
+    """Import what commands take, so that their children are at work from their first moment."""
+    import fieldrun.cli
+    import fieldrun.outputs.former_file
+    import fieldrun.outputs.report.report_folder
+    import fieldrun.outputs.run_folder
+    import fieldrun.studies.compare  # noqa: F401
+
+
+def ended(command: Sequence[str], sign: signal.Signals | None, after_s: float) -> tuple[int, str, float]:
+    """Run a command in a child, send it a signal after a while: exit code (minus the signal), what it said, seconds."""
+    ready, go = os.pipe()
+    child = os.fork()
+    if child == 0:
+        os.close(ready)
+        become(command, go)
+    os.close(go)
+    os.read(ready, 1)
+    os.close(ready)
+    begun = time.monotonic()
+    if sign is not None:
+        time.sleep(after_s)
+        os.kill(child, sign)  # a child that is done already waits for its parent as a zombie
+    _, status = os.waitpid(child, 0)
+    took = time.monotonic() - begun
+    return os.waitstatus_to_exitcode(status), Path("said").read_text(encoding="utf-8"), took
+
+
+def become(command: Sequence[str], go: int) -> None:
+    """Be the command from here on, and never come back."""
+    said = os.open("said", os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+    os.dup2(said, 1)
+    os.dup2(said, 2)
+    code: Any = 77
+    try:
+        from fieldrun.cli import main as fieldrun
+
+        os.write(go, b"x")
+        fieldrun(list(command))
+    except SystemExit as leaving:
+        code = leaving.code or 0
+    except BaseException:  # noqa: BLE001 - what a user would see
+        traceback.print_exc()
+    finally:
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+        sys.stdout.flush()
+        sys.stderr.flush()
+        os._exit(code)
+
+
+def fresh(*, earlier: bool) -> None:
+    """Only what is whole, and an earlier result or none."""
+    for path in Path().iterdir():
+        if path.name not in {"whole", "said"}:
+            shutil.rmtree(path)
+    if earlier:
+        shutil.copytree("whole", "out")
+
+
+def left() -> dict[str, Any]:
+    """What lies there now: whether there is a result and whether every file of it is whole; what is left over."""
+    hidden = sorted(path for path in Path().iterdir() if path.name.startswith(".out-"))
+    return {
+        "out": whole(Path("out")) if Path("out").exists() else None,
+        "hidden": len(hidden),
+        "kept": any(map(whole, hidden)),
+    }
+
+
+def whole(folder: Path) -> bool:
+    """Whether a folder holds the very bytes of the run that was not disturbed."""
+    files = {path.name: path.read_bytes() for path in folder.iterdir()}
+    return files == {path.name: path.read_bytes() for path in Path("whole").iterdir()}
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
