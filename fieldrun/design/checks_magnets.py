@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator
+from typing import assert_never
 
 from fieldrun.design.errors import DesignError, Fault
 from fieldrun.design.file_tables import MagnetsTable
@@ -34,10 +35,20 @@ def bodies(magnets: MagnetsTable) -> int | None:
 
 def magnet_edges_mm(magnets: MagnetsTable) -> tuple[float, float] | None:
     """Least and largest radius that a magnet reaches [mm]; None as long as a size is missing."""
-    if magnets.shape == "arc":
+    shape = magnets.shape
+    if shape is None:
+        return None
+    if shape == "arc":
         return _pair(magnets.inner_radius_mm, magnets.outer_radius_mm)
-    middle = magnets.pitch_radius_mm
-    depth, width = (magnets.diameter_mm, 0.0) if magnets.shape == "disc" else (magnets.radial_mm, magnets.tangential_mm)
+    if shape == "disc":
+        return _about(magnets.pitch_radius_mm, magnets.diameter_mm, 0.0)
+    if shape == "block":
+        return _about(magnets.pitch_radius_mm, magnets.radial_mm, magnets.tangential_mm)
+    assert_never(shape)
+
+
+def _about(middle: float | None, depth: float | None, width: float | None) -> tuple[float, float] | None:
+    """Edges of what is so deep and so wide around a middle, out to its corners."""
     if middle is None or depth is None or width is None:
         return None
     return middle - depth / 2, math.hypot(middle + depth / 2, width / 2)

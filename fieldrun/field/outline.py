@@ -8,6 +8,7 @@ from numpy.typing import ArrayLike
 
 from fieldrun.design.arrays import Floats
 from fieldrun.design.model import Arc, Block, Disc, Magnets
+from fieldrun.design.outlines import middle_m
 
 
 def covered_half_angles(magnets: Magnets, radius_m: ArrayLike) -> tuple[Floats, Floats]:
@@ -75,7 +76,4 @@ def radial_breaks_m(magnets: Magnets) -> tuple[float, ...]:
 
 def mean_radius_m(magnets: Magnets) -> float:
     """Radius of the magnets' middle: the pitch circle, or halfway along an arc [m]."""
-    outline = magnets.outline
-    if isinstance(outline, Arc):
-        return (outline.inner_radius_m + outline.outer_radius_m) / 2
-    return outline.pitch_radius_m
+    return middle_m(magnets.outline)

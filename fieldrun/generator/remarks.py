@@ -5,15 +5,14 @@ from collections.abc import Iterator
 import numpy as np
 
 from fieldrun.design.arrays import Floats
-from fieldrun.design.model import Block, Design, Magnets, Rotor
+from fieldrun.design.model import Design, Magnets, Rotor
+from fieldrun.design.outlines import ends_m, reach_m
 from fieldrun.design.units import KRPM, MM
 from fieldrun.field.field_map import FieldMap, amplitudes_at, uniform_map
-from fieldrun.field.outline import radial_breaks_m
 from fieldrun.field.ring_field import KNEE_T, SteelReport
 from fieldrun.generator.emf import emf_harmonics, fundamental_only
 from fieldrun.generator.rescue import Rescue
 from fieldrun.generator.result import Remark
-from fieldrun.winding.checks import magnet_ring_m
 from fieldrun.winding.ends import EndBundle
 from fieldrun.winding.factors import Factors
 from fieldrun.winding.lay import Lay
@@ -95,21 +94,12 @@ def narrow_steel(magnets: Magnets, rotor: Rotor) -> tuple[Remark, ...]:
     An ideal plate has no end and covers everything.
     """
     plates = [plate for plate in (rotor.backing, rotor.return_plate) if plate is not None and plate.steel is not None]
-    (inner, outer), low, high = _reach_m(magnets), rotor.steel_inner_radius_m, rotor.steel_outer_radius_m
+    (inner, outer), low, high = ends_m(magnets.outline), rotor.steel_inner_radius_m, rotor.steel_outer_radius_m
     bare = outer - inner - max(0.0, min(outer, high) - max(inner, low))
     if not plates or bare <= BARE_SHARE * (outer - inner) * (1 + 1e-9):
         return ()
     reach = f"the steel reaches from {low / MM:.3g} to {high / MM:.3g} mm"
     return (Remark("steel-too-narrow", f"{reach} and leaves {bare / MM:.3g} mm of each magnet without steel behind"),)
-
-
-def _reach_m(magnets: Magnets) -> tuple[float, float]:
-    """Radii between which a magnet lies along its middle [m]; a block's corners reach farther."""
-    if isinstance(magnets.outline, Block):
-        middle, half = magnets.outline.pitch_radius_m, magnets.outline.radial_m / 2
-        return middle - half, middle + half
-    breaks = radial_breaks_m(magnets)
-    return breaks[0], breaks[-1]
 
 
 def _steel(disc: SteelReport, better: str) -> Iterator[Remark]:
@@ -166,7 +156,7 @@ def end_warnings(laid: Lay, magnets: Magnets, rotor: Rotor, clearance_m: float) 
     """End arcs that would not pass the gap and lie so near the magnets that they must be kept off them by hand."""
     if rotor.gap_m is None:
         return ()
-    (inner, outer), room = magnet_ring_m(magnets), rotor.gap_m - 2 * clearance_m
+    (inner, outer), room = reach_m(magnets.outline), rotor.gap_m - 2 * clearance_m
     near = [
         bundle
         for bundle in laid.end_bundles

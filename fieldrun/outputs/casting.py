@@ -4,10 +4,10 @@ import math
 from dataclasses import dataclass
 
 from fieldrun.design.materials import COPPER_DENSITY_KG_M3
+from fieldrun.design.outlines import reach_m
 from fieldrun.generator.heating import face_radii_m
 from fieldrun.generator.moving import RESIN_KG_M3
 from fieldrun.generator.result import RunResult
-from fieldrun.winding.checks import magnet_ring_m
 from fieldrun.winding.ends import EndBundle
 from fieldrun.winding.former import Former
 
@@ -60,7 +60,7 @@ def casting_of(result: RunResult, former: Former) -> Casting:
     outer = max([outer, *(end.radius_m + end.height_m / 2 for end in laid.end_bundles)])
     gap, bundle = design.rotor.gap_m, laid.end_bundle
     mass = RESIN_KG_M3 * volume
-    magnets = magnet_ring_m(design.magnets)
+    magnets = reach_m(design.magnets.outline)
     return Casting(
         hub_disc_m=2 * inner,
         across_m=2 * outer,

@@ -1,10 +1,10 @@
 """Which quick estimate holds where, in words and as a table."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, assert_never
 
 from rich.text import Text
 
-from fieldrun.design.model import Arc, Disc
+from fieldrun.design.model import Arc, Block, Disc, Outline
 from fieldrun.outputs.screen import headed_table, print_parts, safe, told
 from fieldrun.outputs.sentences import plain
 from fieldrun.outputs.verify_table import signed
@@ -52,10 +52,20 @@ def _best(found: EstimatesMap, quantity: str, words: str) -> str:
 def arrangement(found: EstimatesMap) -> str:
     """What all machines have in common."""
     magnets, rotor = found.pattern.magnets, found.pattern.rotor
-    shape = {Disc: "round", Arc: "arc"}.get(type(magnets.outline), "block")
+    shape = _shape(magnets.outline)
     pattern = " in a Halbach pattern" if magnets.pattern == "halbach" else ""
     where = "each of two faces" if rotor.faces == 2 else "one face"
     return f"{magnets.count} poles of {shape} magnets{pattern} on {where}, {_steel(found)}."
+
+
+def _shape(outline: Outline) -> str:
+    if isinstance(outline, Disc):
+        return "round"
+    if isinstance(outline, Block):
+        return "block"
+    if isinstance(outline, Arc):
+        return "arc"
+    assert_never(outline)
 
 
 def _steel(found: EstimatesMap) -> str:

@@ -2,7 +2,7 @@
 
 import math
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, assert_never
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -10,6 +10,7 @@ from matplotlib.collections import PatchCollection
 from matplotlib.patches import Circle, Patch, Polygon, Wedge
 
 from fieldrun.design.model import Arc, Block, Disc, Magnets, Outline
+from fieldrun.design.outlines import corners_m, reach_m
 from fieldrun.design.units import MM
 from fieldrun.outputs.style import FAINT, INK, NORTH_FILL, PAPER, SOUTH_FILL
 
@@ -40,13 +41,8 @@ def bodies_of(magnets: Magnets) -> tuple[Body, ...]:
 
 def reach_mm(outline: Outline) -> tuple[float, float]:
     """Smallest and largest radius that the magnets touch [mm]."""
-    if isinstance(outline, Arc):
-        return outline.inner_radius_m / MM, outline.outer_radius_m / MM
-    if isinstance(outline, Disc):
-        half = outline.diameter_m / 2
-        return (outline.pitch_radius_m - half) / MM, (outline.pitch_radius_m + half) / MM
-    inner, outer = outline.pitch_radius_m - outline.radial_m / 2, outline.pitch_radius_m + outline.radial_m / 2
-    return inner / MM, math.hypot(outer, outline.tangential_m / 2) / MM
+    inner, outer = reach_m(outline)
+    return inner / MM, outer / MM
 
 
 def draw_magnets(axes: Axes, magnets: Magnets, turn_rad: float, letters: Letters) -> None:
@@ -92,15 +88,15 @@ def _patch(magnets: Magnets, angle: float) -> Patch:
         return Circle((float(centre[0]), float(centre[1])), outline.diameter_m / 2 / MM)
     if isinstance(outline, Block):
         return Polygon(_block_corners(outline, angle))
-    return _arc(magnets, outline, angle)
+    if isinstance(outline, Arc):
+        return _arc(magnets, outline, angle)
+    assert_never(outline)
 
 
 def _block_corners(block: Block, angle: float) -> list[tuple[float, float]]:
     along = np.array([math.cos(angle), math.sin(angle)])
     across = np.array([-along[1], along[0]])
-    middle, radial, side = block.pitch_radius_m / MM, block.radial_m / 2 / MM, block.tangential_m / 2 / MM
-    signs = ((-1, -1), (1, -1), (1, 1), (-1, 1))
-    corners = [(middle + a * radial) * along + b * side * across for a, b in signs]
+    corners = [(radial * along + aside * across) / MM for radial, aside in corners_m(block)]
     return [(float(x), float(y)) for x, y in corners]
 
 

@@ -1,8 +1,9 @@
 """The hand calculation: what a builder with a pocket calculator gets for the field between the magnets."""
 
 import math
+from typing import assert_never
 
-from fieldrun.design.model import Arc, Disc, Magnets, Rotor
+from fieldrun.design.model import Arc, Block, Disc, Magnets, Rotor
 from fieldrun.reference.closed_forms import HalbachFace, cuboid_on_axis, cylinder_on_axis, halbach_face
 from fieldrun.reference.shares import bodies_per_pole, covered_share, mean_radius
 
@@ -78,7 +79,9 @@ def _on_axis(magnets: Magnets, height: float, z: float) -> float:
         long = outline.outer_radius_m - outline.inner_radius_m
         wide = outline.share * 2 * math.pi / magnets.count * mean_radius(outline)
         return float(cuboid_on_axis(long, wide, height, magnets.remanence_t, z))
-    return float(cuboid_on_axis(outline.radial_m, outline.tangential_m, height, magnets.remanence_t, z))
+    if isinstance(outline, Block):
+        return float(cuboid_on_axis(outline.radial_m, outline.tangential_m, height, magnets.remanence_t, z))
+    assert_never(outline)
 
 
 def _halbach(magnets: Magnets, radius_m: float, z: float) -> float:

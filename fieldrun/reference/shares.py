@@ -1,6 +1,7 @@
 """How much of the circle the magnets cover, at any radius."""
 
 import math
+from typing import assert_never
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -13,7 +14,9 @@ def mean_radius(outline: Outline) -> float:
     """Radius through the magnets' centres; for arcs midway between their edges [m]."""
     if isinstance(outline, Arc):
         return (outline.inner_radius_m + outline.outer_radius_m) / 2
-    return outline.pitch_radius_m
+    if isinstance(outline, Disc | Block):
+        return outline.pitch_radius_m
+    assert_never(outline)
 
 
 def bodies_per_pole(magnets: Magnets) -> int:
@@ -46,7 +49,11 @@ def half_angles(magnets: Magnets, radius_m: ArrayLike) -> tuple[Floats, Floats]:
         inside = (outline.inner_radius_m <= r) & (r <= outline.outer_radius_m)
         half = outline.share * math.pi / (magnets.count * bodies_per_pole(magnets))
         return np.zeros_like(r), np.where(inside, half, 0.0)
-    return _disc(outline, r) if isinstance(outline, Disc) else _block(outline, r)
+    if isinstance(outline, Disc):
+        return _disc(outline, r)
+    if isinstance(outline, Block):
+        return _block(outline, r)
+    assert_never(outline)
 
 
 def bend_radii(outline: Outline) -> tuple[float, ...]:
@@ -55,8 +62,10 @@ def bend_radii(outline: Outline) -> tuple[float, ...]:
         return outline.inner_radius_m, outline.outer_radius_m
     if isinstance(outline, Disc):
         return outline.pitch_radius_m - outline.diameter_m / 2, outline.pitch_radius_m + outline.diameter_m / 2
-    sides = _sides(outline)
-    return tuple(sorted([*sides, *(math.hypot(side, outline.tangential_m / 2) for side in sides)]))
+    if isinstance(outline, Block):
+        sides = _sides(outline)
+        return tuple(sorted([*sides, *(math.hypot(side, outline.tangential_m / 2) for side in sides)]))
+    assert_never(outline)
 
 
 def _disc(disc: Disc, r: Floats) -> tuple[Floats, Floats]:

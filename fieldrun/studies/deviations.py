@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import assert_never
 
 from fieldrun.design.model import Arc, Block, Design, Disc, Magnets, Outline, Rotor
 from fieldrun.field.outline import body_pitch_rad, mean_radius_m
@@ -68,19 +69,23 @@ def _grown(magnets: Magnets, length_m: float) -> Outline:
     if isinstance(outline, Block):
         width = _within(outline.tangential_m, length_m, room_m(magnets))
         return replace(outline, radial_m=outline.radial_m + length_m, tangential_m=width)
-    share = outline.share + length_m / room_m(magnets)
-    half = length_m / 2
-    return Arc(outline.inner_radius_m - half, outline.outer_radius_m + half, min(share, 1.0))
+    if isinstance(outline, Arc):
+        share = outline.share + length_m / room_m(magnets)
+        half = length_m / 2
+        return Arc(outline.inner_radius_m - half, outline.outer_radius_m + half, min(share, 1.0))
+    assert_never(outline)
 
 
 def _moved(magnets: Magnets, length_m: float) -> Outline:
     """An arc keeps its width in m, so that its share falls on a larger circle."""
     outline = magnets.outline
-    if not isinstance(outline, Arc):
+    if isinstance(outline, Disc | Block):
         return replace(outline, pitch_radius_m=outline.pitch_radius_m + length_m)
-    middle = mean_radius_m(magnets)
-    share = min(1.0, outline.share * middle / (middle + length_m))
-    return Arc(outline.inner_radius_m + length_m, outline.outer_radius_m + length_m, share)
+    if isinstance(outline, Arc):
+        middle = mean_radius_m(magnets)
+        share = min(1.0, outline.share * middle / (middle + length_m))
+        return Arc(outline.inner_radius_m + length_m, outline.outer_radius_m + length_m, share)
+    assert_never(outline)
 
 
 def room_m(magnets: Magnets) -> float:
@@ -93,7 +98,9 @@ def room_m(magnets: Magnets) -> float:
     if isinstance(outline, Block):
         inner = outline.pitch_radius_m - outline.radial_m / 2
         return 2 * inner * math.tan(pitch / 2) if pitch < math.pi else math.inf
-    return mean_radius_m(magnets) * pitch
+    if isinstance(outline, Arc):
+        return mean_radius_m(magnets) * pitch
+    assert_never(outline)
 
 
 def smallest_side_m(magnets: Magnets) -> float:
@@ -103,8 +110,10 @@ def smallest_side_m(magnets: Magnets) -> float:
         return min(magnets.thickness_m, outline.diameter_m)
     if isinstance(outline, Block):
         return min(magnets.thickness_m, outline.radial_m, outline.tangential_m)
-    depth = outline.outer_radius_m - outline.inner_radius_m
-    return min(magnets.thickness_m, depth, outline.share * room_m(magnets))
+    if isinstance(outline, Arc):
+        depth = outline.outer_radius_m - outline.inner_radius_m
+        return min(magnets.thickness_m, depth, outline.share * room_m(magnets))
+    assert_never(outline)
 
 
 def _within(width: float, more: float, room: float) -> float:

@@ -7,7 +7,8 @@ from pathlib import Path
 
 from fieldrun.design.errors import DesignError, Fault
 from fieldrun.design.locate import key_lines
-from fieldrun.design.model import Arc, Design, Disc, Magnets
+from fieldrun.design.model import Design, Magnets
+from fieldrun.design.outlines import ends_m
 from fieldrun.design.read import told_by_line
 from fieldrun.design.text_file import read_text_file
 from fieldrun.design.units import MM
@@ -114,10 +115,8 @@ def _place(design: Design) -> Iterator[TooMuch]:
 
 
 def _half_depth_m(magnets: Magnets) -> float:
-    outline = magnets.outline
-    if isinstance(outline, Arc):
-        return (outline.outer_radius_m - outline.inner_radius_m) / 2
-    return (outline.diameter_m if isinstance(outline, Disc) else outline.radial_m) / 2
+    inner, outer = ends_m(magnets.outline)
+    return (outer - inner) / 2
 
 
 def _gap(design: Design) -> Iterator[TooMuch]:

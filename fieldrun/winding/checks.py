@@ -6,7 +6,9 @@ from pathlib import Path
 
 from fieldrun.design.digits import digits
 from fieldrun.design.errors import Fault
-from fieldrun.design.model import Arc, Disc, Magnets, Rotor, Winding, Wire
+from fieldrun.design.model import Magnets, Rotor, Winding, Wire
+from fieldrun.design.outlines import reach_m
+from fieldrun.design.shapes import numbers_of
 from fieldrun.design.units import DEGREE, MM, metres
 from fieldrun.winding.belts import (
     ROUNDING,
@@ -21,8 +23,8 @@ from fieldrun.winding.path import read_path
 from fieldrun.winding.pieces import Pieces
 from fieldrun.winding.turn import Edge, passes_its_foot, turn_edges
 
-SLANT_KEY = {"zigzag": "span", "diamond": "span", "hexagon": "span", "rhomboid": "skew"}
-"""Key that sets how far a leg of each shape turns; a serpentine's are radial."""
+SLANT_KEYS = ("skew", "span")
+"""Keys that set how far a leg turns, the first that a shape has; a serpentine's legs are radial."""
 
 
 def winding_faults(winding: Winding, pole_pairs: int, wire: Wire, folder: Path) -> list[Fault]:
@@ -53,7 +55,8 @@ def _hub_text(winding: Winding, edge: Edge) -> str:
 
 def _straighter(winding: Winding) -> str:
     """What makes the legs of a winding slant less at their inner ends."""
-    narrower = f"a smaller {SLANT_KEY[winding.shape]}, " if winding.shape in SLANT_KEY else ""
+    slanted_by = [key for key in SLANT_KEYS if key in numbers_of(winding)]
+    narrower = "".join(f"a smaller {key}, " for key in slanted_by[:1])
     return ('leg = "spiral", ' if winding.leg == "chord" else "") + narrower + "more poles"
 
 
@@ -153,7 +156,7 @@ def bundle_faults(bundles: tuple[EndBundle, ...], magnets: Magnets, rotor: Rotor
     """Refuse a bundle of end arcs that lies at the magnets and is higher than the gap less two clearances."""
     if rotor.gap_m is None:
         return []
-    inner, outer = magnet_ring_m(magnets)
+    inner, outer = reach_m(magnets.outline)
     room = rotor.gap_m - 2 * winding.clearance_m
     tight = [b for b in bundles if inner < b.radius_m < outer and b.height_m > room + 1e-9]
     return [Fault(_radius_key(bundle, winding), _bundle_text(bundle, room, inner, outer)) for bundle in tight]
@@ -170,17 +173,6 @@ def _bundle_text(bundle: EndBundle, room: float, inner: float, outer: float) -> 
         f"as a bundle of {bundle.wires} wires, {_mm(bundle.height_m, 3)} mm high, and the gap has room for "
         f"{_mm(room, 3)} mm; move the radius beyond the magnets, widen the gap or wind fewer rounds"
     )
-
-
-def magnet_ring_m(magnets: Magnets) -> tuple[float, float]:
-    """Smallest and largest radius that the magnets reach [m]."""
-    outline = magnets.outline
-    if isinstance(outline, Arc):
-        return outline.inner_radius_m, outline.outer_radius_m
-    if isinstance(outline, Disc):
-        return outline.pitch_radius_m - outline.diameter_m / 2, outline.pitch_radius_m + outline.diameter_m / 2
-    half = outline.radial_m / 2
-    return outline.pitch_radius_m - half, math.hypot(outline.pitch_radius_m + half, outline.tangential_m / 2)
 
 
 def path_height_faults(pieces: Pieces, wire: Wire, rotor: Rotor) -> list[Fault]:

@@ -9,9 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fieldrun.design.errors import Fault
-from fieldrun.design.model import Arc, Block, Disc, Magnets, Rotor, Winding, Wire
+from fieldrun.design.model import Disc, Magnets, Rotor, Winding, Wire
 from fieldrun.design.stack import NAMED_SHAPES
-from fieldrun.winding.checks import magnet_ring_m
 from fieldrun.winding.lay import lay, lay_faults
 
 HERE = Path()
@@ -189,18 +188,6 @@ def test_end_arcs_beyond_the_magnets_and_open_rotors_have_room() -> None:
     assert faults(winding, rotor=replace(ROTOR, gap_m=0.005)) == []
     inside = replace(winding, inner_radius_m=0.072)
     assert faults(inside, rotor=replace(ROTOR, faces=1, gap_m=None)) == []
-
-
-@pytest.mark.parametrize(
-    ("outline", "ring"),
-    [
-        (Disc(0.020, 0.066), (0.056, 0.076)),
-        (Arc(0.050, 0.080, 0.8), (0.050, 0.080)),
-        (Block(0.030, 0.016, 0.065), (0.050, (0.080**2 + 0.008**2) ** 0.5)),
-    ],
-)
-def test_the_ring_that_magnets_reach(outline: Disc | Arc | Block, ring: tuple[float, float]) -> None:
-    assert magnet_ring_m(replace(MAGNETS, outline=outline)) == pytest.approx(ring)
 
 
 @settings(derandomize=True, max_examples=150, deadline=None)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import assert_never
 
 from fieldrun.design.model import Arc, Block, Design, Disc, Load, Magnets
+from fieldrun.design.outlines import reach_m
 from fieldrun.generator.emf import Emf
 from fieldrun.generator.load.charging import rectified_peak
 from fieldrun.generator.moving import Moving, magnets_part
@@ -76,7 +77,7 @@ def rim_radius_m(design: Design, moving: Moving) -> float:
     if design.rotor.spins == "coil":
         return design.winding.outer_radius_m or _gyration_m(moving)
     has_steel = any(p is not None and p.steel is not None for p in (design.rotor.backing, design.rotor.return_plate))
-    return design.rotor.steel_outer_radius_m if has_steel else _outer_m(design.magnets)
+    return design.rotor.steel_outer_radius_m if has_steel else reach_m(design.magnets.outline)[1]
 
 
 def magnet_load_n(magnets: Magnets, speed_rad_s: float) -> float:
@@ -101,18 +102,9 @@ def _gyration_m(moving: Moving) -> float:
 def _centre_m(magnets: Magnets, bodies: int) -> float:
     """Radius of one body's centre of mass; that of a sector is 2/3 (r2^3 - r1^3) / (r2^2 - r1^2) sin(a) / a."""
     outline = magnets.outline
+    if isinstance(outline, Disc | Block):
+        return outline.pitch_radius_m
     if isinstance(outline, Arc):
         inner, outer, half = outline.inner_radius_m, outline.outer_radius_m, math.pi * outline.share / bodies
         return 2 / 3 * (outer**3 - inner**3) / (outer**2 - inner**2) * math.sin(half) / half
-    return outline.pitch_radius_m
-
-
-def _outer_m(magnets: Magnets) -> float:
-    outline = magnets.outline
-    if isinstance(outline, Disc):
-        return outline.pitch_radius_m + outline.diameter_m / 2
-    if isinstance(outline, Block):
-        return math.hypot(outline.pitch_radius_m + outline.radial_m / 2, outline.tangential_m / 2)
-    if isinstance(outline, Arc):
-        return outline.outer_radius_m
     assert_never(outline)

@@ -2,9 +2,11 @@
 
 import math
 from dataclasses import dataclass
+from typing import assert_never
 
 from fieldrun.design.model import Arc as Sector
 from fieldrun.design.model import Block, Design, Disc, Magnets
+from fieldrun.design.outlines import corners_m
 from fieldrun.design.units import DEGREE, MM
 from fieldrun.outputs.drawings.record import Arc, Circle, Drawing, Label, Layer, Line, Pen, Point, Shape, beside
 from fieldrun.outputs.magnet_shapes import Body, bodies_of, reach_mm
@@ -108,15 +110,15 @@ def _outline(magnets: Magnets, angle: float, bodies: int, look: Look) -> list[Sh
         return [Circle(look.layer, _polar(outline.pitch_radius_m / MM, angle), outline.diameter_m / 2 / MM, look.pen)]
     if isinstance(outline, Block):
         return _block(outline, angle, look)
-    return _sector(outline, angle, bodies, look)
+    if isinstance(outline, Sector):
+        return _sector(outline, angle, bodies, look)
+    assert_never(outline)
 
 
 def _block(block: Block, angle: float, look: Look) -> list[Shape]:
-    radial, along, middle = block.radial_m / 2 / MM, block.tangential_m / 2 / MM, block.pitch_radius_m / MM
     cos, sin = math.cos(angle), math.sin(angle)
     corners = [
-        ((middle + a * radial) * cos - b * along * sin, (middle + a * radial) * sin + b * along * cos)
-        for a, b in ((-1, -1), (1, -1), (1, 1), (-1, 1))
+        ((along * cos - across * sin) / MM, (along * sin + across * cos) / MM) for along, across in corners_m(block)
     ]
     return [Line(look.layer, corners[i - 1], corners[i], look.pen) for i in range(4)]
 

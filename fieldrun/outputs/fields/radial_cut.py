@@ -12,7 +12,8 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Polygon
 
 from fieldrun.design.arrays import Floats, Ints, frozen_array
-from fieldrun.design.model import Arc, Disc, Outline, Rotor
+from fieldrun.design.model import Rotor
+from fieldrun.design.outlines import ends_m
 from fieldrun.design.units import MM
 from fieldrun.field.ring_view import Body, RingView, cells_at
 from fieldrun.outputs.fields.looks import write_heading
@@ -88,16 +89,9 @@ def _magnets(view: RingView) -> list[Shape]:
 def _stacked(bodies: list[Body]) -> Floats:
     """Corners of slabs upon each other: up along their outer ends, down along their inner ones."""
     slabs = sorted(bodies, key=lambda body: body.heights_m)
-    outer = [(_ends(slab.slab.outline)[1], z) for slab in slabs for z in slab.heights_m]
-    inner = [(_ends(slab.slab.outline)[0], z) for slab in slabs for z in slab.heights_m]
+    outer = [(ends_m(slab.slab.outline)[1], z) for slab in slabs for z in slab.heights_m]
+    inner = [(ends_m(slab.slab.outline)[0], z) for slab in slabs for z in slab.heights_m]
     return np.array([*outer, *reversed(inner)])
-
-
-def _ends(outline: Outline) -> tuple[float, float]:
-    if isinstance(outline, Arc):
-        return outline.inner_radius_m, outline.outer_radius_m
-    half = (outline.diameter_m if isinstance(outline, Disc) else outline.radial_m) / 2
-    return outline.pitch_radius_m - half, outline.pitch_radius_m + half
 
 
 def _box(name: str, radii_m: tuple[float, float], heights_m: tuple[float, float]) -> Shape:

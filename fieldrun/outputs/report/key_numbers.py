@@ -1,8 +1,9 @@
 """The five or six numbers that one wants to see first."""
 
 from collections.abc import Iterator
+from typing import assert_never
 
-from fieldrun.design.model import Arc, Disc, Magnets
+from fieldrun.design.model import Arc, Block, Disc, Magnets, Outline
 from fieldrun.design.units import MM, RPM
 from fieldrun.generator.result import RunResult
 from fieldrun.generator.speeds import asked_speeds
@@ -58,8 +59,18 @@ def job(result: RunResult) -> str:
 
 
 def _magnets(magnets: Magnets) -> str:
-    kind = {Disc: "round magnets", Arc: "ring segments"}.get(type(magnets.outline), "blocks")
+    kind = _bodies(magnets.outline)
     if magnets.pattern == "halbach":
         bodies = magnets.count * magnets.segments_per_pole
         return f"{bodies} {kind} for {magnets.count} poles in a Halbach pattern"
     return f"{magnets.count} {kind}, north and south in turn,"
+
+
+def _bodies(outline: Outline) -> str:
+    if isinstance(outline, Disc):
+        return "round magnets"
+    if isinstance(outline, Block):
+        return "blocks"
+    if isinstance(outline, Arc):
+        return "ring segments"
+    assert_never(outline)

@@ -1,12 +1,14 @@
 """The rotor over the winding, seen along the shaft and to scale: magnets that can be turned, one phase that stays."""
 
 import math
+from typing import assert_never
 
 import numpy as np
 from markupsafe import Markup
 
 from fieldrun.design.arrays import Floats
-from fieldrun.design.model import Block, Disc, Magnets
+from fieldrun.design.model import Arc, Block, Disc, Magnets
+from fieldrun.design.outlines import corners_m
 from fieldrun.design.units import MM
 from fieldrun.generator.result import RunResult
 from fieldrun.outputs.magnet_shapes import Body, bodies_of, reach_mm
@@ -95,10 +97,12 @@ def magnet_corners(magnets: Magnets, angle: float) -> Floats:
         return np.column_stack([middle[0] + radius * np.cos(around), middle[1] + radius * np.sin(around)])
     if isinstance(outline, Block):
         return _block(outline, angle)
-    half = outline.share * math.pi / len(bodies_of(magnets))
-    sweep = angle + np.linspace(-half, half, 13)
-    low, high = outline.inner_radius_m / MM, outline.outer_radius_m / MM
-    return np.concatenate([_ring(low, sweep), _ring(high, sweep[::-1])])
+    if isinstance(outline, Arc):
+        half = outline.share * math.pi / len(bodies_of(magnets))
+        sweep = angle + np.linspace(-half, half, 13)
+        low, high = outline.inner_radius_m / MM, outline.outer_radius_m / MM
+        return np.concatenate([_ring(low, sweep), _ring(high, sweep[::-1])])
+    assert_never(outline)
 
 
 def _ring(radius: float, angles: Floats) -> Floats:
@@ -107,10 +111,7 @@ def _ring(radius: float, angles: Floats) -> Floats:
 
 def _block(block: Block, angle: float) -> Floats:
     along, across = np.array(circle_at(angle, 1.0)), np.array(circle_at(angle + math.pi / 2, 1.0))
-    middle, radial, side = block.pitch_radius_m / MM, block.radial_m / 2 / MM, block.tangential_m / 2 / MM
-    return np.array(
-        [(middle + a * radial) * along + b * side * across for a, b in ((-1, -1), (1, -1), (1, 1), (-1, 1))]
-    )
+    return np.array([(radial * along + aside * across) / MM for radial, aside in corners_m(block)])
 
 
 def _body(magnets: Magnets, body: Body) -> Markup:

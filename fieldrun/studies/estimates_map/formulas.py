@@ -5,12 +5,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
-from fieldrun.design.model import Arc, Disc, Magnets, Rotor, Winding
+from fieldrun.design.model import Magnets, Rotor, Winding
 from fieldrun.reference.circuit import axis_b1, circuit_b1, closes_a_circuit, square_wave_b1
 from fieldrun.reference.estimates import machine_stack
 from fieldrun.reference.layers import amplitudes, solve_layers
 from fieldrun.reference.leakage import leaky_circuit_b1
 from fieldrun.reference.shares import bend_radii, covered_share
+from fieldrun.reference.solid_outline import outline_area
 from fieldrun.studies.estimates_map.coil import shape_factor
 
 FieldFormula = Callable[[Magnets, Rotor, float, float], float]
@@ -80,19 +81,9 @@ def four_forty_four(magnets: Magnets, rotor: Rotor, height_m: float, radius_m: f
     """
     turns, k = magnets.pole_pairs, shape_factor(winding, magnets.pole_pairs)
     share = covered_share(magnets, radius_m)
+    area = outline_area(magnets.outline, magnets.count)
     flat = hand_b1(magnets, rotor, height_m, radius_m) / square_wave_b1(share, 1.0)
-    return math.sqrt(2) * math.pi * magnets.pole_pairs / (2 * math.pi) * turns * k * flat * face_area_m2(magnets)
-
-
-def face_area_m2(magnets: Magnets) -> float:
-    """Area of one magnet's face [m2]."""
-    outline = magnets.outline
-    if isinstance(outline, Disc):
-        return math.pi * outline.diameter_m**2 / 4
-    if isinstance(outline, Arc):
-        sector = outline.share * math.pi / magnets.count
-        return sector * (outline.outer_radius_m**2 - outline.inner_radius_m**2)
-    return outline.radial_m * outline.tangential_m
+    return math.sqrt(2) * math.pi * magnets.pole_pairs / (2 * math.pi) * turns * k * flat * area
 
 
 def _shared_length_m(magnets: Magnets, winding: Winding) -> float:

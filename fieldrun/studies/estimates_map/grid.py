@@ -146,8 +146,10 @@ def largest_share(magnets: Magnets) -> float:
         return 1.0
     if isinstance(outline, Disc):
         return 2 * math.asin(math.sin(half_pitch) / 2) / half_pitch
-    across = (outline.pitch_radius_m - outline.radial_m / 2) * math.tan(half_pitch)
-    return math.asin(min(1.0, across / outline.pitch_radius_m)) / half_pitch
+    if isinstance(outline, Block):
+        across = (outline.pitch_radius_m - outline.radial_m / 2) * math.tan(half_pitch)
+        return math.asin(min(1.0, across / outline.pitch_radius_m)) / half_pitch
+    assert_never(outline)
 
 
 def _covering(magnets: Magnets, share: float) -> Outline:

@@ -16,7 +16,7 @@ from fieldrun.reference.estimates import machine_stack
 from fieldrun.reference.layers import amplitudes, solve_layers
 from fieldrun.studies.estimates_map import truth
 from fieldrun.studies.estimates_map.coil import emf_of_round, one_round, shape_factor
-from fieldrun.studies.estimates_map.formulas import ESTIMATES, b_l_v, face_area_m2, four_forty_four, hand_b1
+from fieldrun.studies.estimates_map.formulas import ESTIMATES, b_l_v, four_forty_four, hand_b1
 from fieldrun.studies.estimates_map.grid import Axes, machine_at
 from fieldrun.studies.estimates_map.judge import Outcome, Unfit
 from fieldrun.studies.estimates_map.study import estimates_map
@@ -270,13 +270,6 @@ def test_where_faces_fill_the_circle_the_emf_formulas_differ_as_a_square_from_a_
     )
     flux, line = (formula(magnets, design.rotor, 0.003, 0.0575, winding) for formula in (four_forty_four, b_l_v))
     assert flux / line == pytest.approx(math.pi**2 / 8, rel=1e-9)
-
-
-def test_faces_have_the_area_of_their_shapes(varied):
-    areas = [face_area_m2(read_design(example_path(name)).magnets) for name in ("hut-charger", "plank-ring")]
-    assert areas[0] == pytest.approx(math.pi * 0.01**2)
-    assert 12 * areas[1] == pytest.approx(0.85 * math.pi * (0.07**2 - 0.045**2))
-    assert face_area_m2(read_design(example_path("quiet-halbach")).magnets) == pytest.approx(0.025 * 0.01)
 
 
 def test_a_path_is_stood_for_by_a_serpentine_over_the_magnets():
