@@ -7,11 +7,13 @@ import subprocess
 import sys
 from itertools import pairwise
 from pathlib import Path
+from typing import get_args
 
 import click
 import pytest
 
 from fieldrun.cli import main
+from fieldrun.design.model import MagnetShape, WindingShape
 
 PROJECT = Path(__file__).parents[1]
 README = (PROJECT / "README.md").read_text(encoding="utf-8")
@@ -121,6 +123,11 @@ def test_the_output_shown_is_the_output_printed(block, tmp_path):
 
 def test_the_main_job_is_among_the_outputs_shown():
     assert any(block.startswith("$ fieldrun run hut-charger\n") for block in CONSOLES)
+
+
+def test_every_shape_is_named():
+    named = [f"`{shape}`" for shape in get_args(WindingShape)] + [f"{shape}s" for shape in get_args(MagnetShape)]
+    assert [name for name in named if name not in README] == []
 
 
 @pytest.mark.parametrize("document", ["README.md", "DEVELOPERS.md", "meshes/README.md"])

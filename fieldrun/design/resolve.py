@@ -1,7 +1,7 @@
 """From checked tables in file units to frozen records in SI. Call only with tables that the checks found sound."""
 
 from pathlib import Path
-from typing import TypeVar
+from typing import TypeVar, assert_never
 
 from fieldrun.design.checks_rotor import has_plate, is_open, steel_radii_mm
 from fieldrun.design.cp_table import read_cp_table
@@ -17,6 +17,7 @@ from fieldrun.design.model import (
     FormerPlan,
     Load,
     Magnets,
+    MagnetShape,
     Outline,
     Plate,
     Rotor,
@@ -24,6 +25,7 @@ from fieldrun.design.model import (
     Turbine,
     Winding,
 )
+from fieldrun.design.shapes import SHAPE_DEFAULTS
 from fieldrun.design.tables import Tables
 from fieldrun.design.units import DEGREE, KM_H, KNOT, metres
 from fieldrun.design.wind_record import read_wind_record
@@ -54,9 +56,6 @@ PLAIN_WIND_KEYS = (
     "stop_m_s",
 )
 """Keys of [wind] that are taken as they stand: their defaults depend on the machine."""
-
-SHAPE_DEFAULTS = {"span": 1.0, "skew": 0.5, "straight_share": 1 / 3}
-"""Of the keys that only some winding shapes have."""
 
 
 def given(value: T | None) -> T:
@@ -225,13 +224,16 @@ def _material(table: MagnetsTable) -> tuple[float, float, float]:
 
 
 def _outline(table: MagnetsTable) -> Outline:
-    if table.shape == "disc":
+    shape: MagnetShape = given(table.shape)
+    if shape == "disc":
         return Disc(metres(given(table.diameter_mm)), metres(given(table.pitch_radius_mm)))
-    if table.shape == "block":
+    if shape == "block":
         radial, tangential = given(table.radial_mm), given(table.tangential_mm)
         return Block(metres(radial), metres(tangential), metres(given(table.pitch_radius_mm)))
-    inner, outer = given(table.inner_radius_mm), given(table.outer_radius_mm)
-    return Arc(metres(inner), metres(outer), float(given(table.arc_share)))
+    if shape == "arc":
+        inner, outer = given(table.inner_radius_mm), given(table.outer_radius_mm)
+        return Arc(metres(inner), metres(outer), float(given(table.arc_share)))
+    assert_never(shape)
 
 
 def _plate(name: str, thickness_mm: float | None, folder: Path) -> Plate | None:

@@ -1,5 +1,8 @@
 """Which key belongs to which shape, in one place: what a shape needs, what it may have, and what it has no use for."""
 
+from typing import Any
+
+from fieldrun.design.model import Winding
 from fieldrun.design.stack import NAMED_SHAPES
 
 MAGNET_NEEDS = {
@@ -15,15 +18,29 @@ WINDING_NEEDS = {
 }
 """Keys that a winding must have beside shape and phases."""
 
+SHAPE_NUMBERS: dict[str, tuple[str, ...]] = {
+    "span": ("zigzag", "rhomboid", "diamond", "hexagon"),
+    "skew": ("rhomboid",),
+    "straight_share": ("hexagon",),
+}
+"""Which named shapes are drawn by which number: a key of the file, a field of `Winding`, a column of `compare`."""
+
+SHAPE_DEFAULTS: dict[str, Any] = {key: getattr(Winding, key) for key in SHAPE_NUMBERS}
+"""How a shape is drawn where its file says nothing."""
+
+
+def numbers_of(winding: Winding) -> dict[str, Any]:
+    """The numbers that a winding's own shape is drawn by."""
+    return {key: getattr(winding, key) for key, shapes in SHAPE_NUMBERS.items() if winding.shape in shapes}
+
+
 WINDING_OPTIONS = {
     "leg": NAMED_SHAPES,
     "belts": NAMED_SHAPES,
     "belt_deg": NAMED_SHAPES,
     "height_mm": NAMED_SHAPES,
     "former_in_gap_mm": NAMED_SHAPES,
-    "span": ("zigzag", "rhomboid", "diamond", "hexagon"),
-    "skew": ("rhomboid",),
-    "straight_share": ("hexagon",),
+    **SHAPE_NUMBERS,
     "file": ("path",),
     "step_deg": ("path",),
     "inner_notches": ("path",),

@@ -1,9 +1,14 @@
 """How thick a winding is, before a single conductor is laid: sheets, former and wire."""
 
-CROSSED_SHAPES = ("zigzag", "diamond", "hexagon")
-"""Shapes whose outward and inward sides cross, so that each layer takes two sheets; the others lie flat in one."""
+from fieldrun.design.model import WindingShape
 
-NAMED_SHAPES = ("serpentine", "rhomboid", *CROSSED_SHAPES)
+FLAT_SHAPES: tuple[WindingShape, ...] = ("serpentine", "rhomboid")
+"""Shapes whose sides never cross, so that a layer lies in one sheet."""
+
+CROSSED_SHAPES: tuple[WindingShape, ...] = ("zigzag", "diamond", "hexagon")
+"""Shapes whose outward and inward sides cross, so that each layer takes two sheets."""
+
+NAMED_SHAPES = (*FLAT_SHAPES, *CROSSED_SHAPES)
 """Every shape that is drawn by rule; `path` is the user's own."""
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from fieldrun.design.errors import DesignError, Fault
 from fieldrun.design.materials import magnet_grade
+from fieldrun.design.stack import NAMED_SHAPES
 from fieldrun.design.units import MM, metres
 from fieldrun.design.wire import COPPER_LEAST_M, COPPER_MOST_M, overall_diameter_m
 
@@ -223,7 +224,7 @@ def _winding(answers: _Answers) -> str:
     return "\n".join(
         [
             "[winding]",
-            'shape = "serpentine"         # or zigzag, rhomboid, diamond, hexagon',
+            f'shape = "serpentine"         # or {", ".join(NAMED_SHAPES[1:])}',
             f"inner_radius_mm = {_tenth(max(inner, 2.0)):g}",
             f"outer_radius_mm = {_tenth(outer):g}",
             "phases = 3",

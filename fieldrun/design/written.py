@@ -12,9 +12,9 @@ from fieldrun.design.checks_wind import MEANS
 from fieldrun.design.heights import gap_of_mm, height_of_mm, is_notch_list
 from fieldrun.design.materials import magnet_grade
 from fieldrun.design.model import Design, Magnets
-from fieldrun.design.resolve import SHAPE_DEFAULTS, connection_of, rounds_of
+from fieldrun.design.resolve import connection_of, rounds_of
 from fieldrun.design.resolve_wire import copper_m
-from fieldrun.design.shapes import WIRE_OPTIONS, winding_options
+from fieldrun.design.shapes import SHAPE_DEFAULTS, WIRE_OPTIONS, winding_options
 from fieldrun.design.tables import Tables
 from fieldrun.design.text_file import is_file
 from fieldrun.design.units import MM

@@ -8,7 +8,7 @@ from typing import Any
 
 from fieldrun import __version__
 from fieldrun.design.read import design_hash
-from fieldrun.design.shapes import WINDING_OPTIONS
+from fieldrun.design.shapes import SHAPE_NUMBERS, numbers_of
 from fieldrun.design.units import MM, RPM
 from fieldrun.outputs.compare_told import label, ordered, power_w, speed_of, terms, verdict
 from fieldrun.outputs.folder import COMPARE_FILE, COMPARE_FILES, replaced_by, whole_folder, write_text
@@ -22,8 +22,8 @@ HAIR = 1e-9
 """Masses that differ by a smaller share are equal."""
 
 COLUMNS = (
-    "winding", "shape", "phases", "belts", "yours", "rounds_per_phase", "inner_radius_mm", "outer_radius_mm", "span",
-    "skew", "straight_share", "emf_rms_v", "resistance_hot_ohm", "conductor_length_m", "copper_mass_g",
+    "winding", "shape", "phases", "belts", "yours", "rounds_per_phase", "inner_radius_mm", "outer_radius_mm",
+    *SHAPE_NUMBERS, "emf_rms_v", "resistance_hot_ohm", "conductor_length_m", "copper_mass_g",
     "emf2_over_r_w", "emf2_over_r_w_per_kg", "equal_copper_w", "equal_copper_strand_mm", "end_copper_share",
     "torque_least_over_mean", "torque_most_over_mean", "emf2_over_r_before_w", "reason",
 )  # fmt: skip
@@ -77,13 +77,12 @@ def _names(row: Row) -> dict[str, Any]:
 
 def _laid(row: Wound, comparison: WindingComparison) -> dict[str, Any]:
     merits, speed, equal = row.merits, speed_of(comparison), comparison.least_copper_kg
-    winding, squared = row.candidate.winding, (speed * RPM) ** 2
-    angles = {key: getattr(winding, key) for key in ("span", "skew", "straight_share")}
+    squared = (speed * RPM) ** 2
     return {
         "rounds_per_phase": merits.rounds_per_phase,
         "inner_radius_mm": row.lay.inner_radius_m / MM,
         "outer_radius_mm": row.lay.outer_radius_m / MM,
-        **{key: value for key, value in angles.items() if winding.shape in WINDING_OPTIONS[key]},
+        **numbers_of(row.candidate.winding),
         "emf_rms_v": merits.emf_v_s_per_rad * speed * RPM,
         "resistance_hot_ohm": merits.resistance_ohm,
         "conductor_length_m": merits.conductor_length_m,

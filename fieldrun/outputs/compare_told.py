@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Sequence
 
-from fieldrun.design.shapes import WINDING_OPTIONS
+from fieldrun.design.shapes import numbers_of
 from fieldrun.design.units import MM, RPM
 from fieldrun.outputs.sentences import listed, plain, weight
 from fieldrun.studies.candidates import Candidate, Space
@@ -231,6 +231,5 @@ def ordered(comparison: WindingComparison) -> list[Wound]:
 
 def angles_told(row: Wound) -> str:
     """Span, skew and straight share, as far as the shape has a use for them."""
-    winding = row.candidate.winding
-    keys = [key for key in ("span", "skew", "straight_share") if winding.shape in WINDING_OPTIONS[key]]
-    return ", ".join(f"{key.replace('_', ' ')} {getattr(winding, key):.2f}" for key in keys)
+    numbers = numbers_of(row.candidate.winding)
+    return ", ".join(f"{key.replace('_', ' ')} {value:.2f}" for key, value in numbers.items())

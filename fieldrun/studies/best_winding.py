@@ -14,6 +14,7 @@ from scipy.optimize import Bounds, direct, minimize
 from fieldrun.design.arrays import Floats
 from fieldrun.design.errors import DesignError
 from fieldrun.design.model import Design, Winding
+from fieldrun.design.shapes import numbers_of
 from fieldrun.field.field_map import FieldMap
 from fieldrun.field.outline import radial_breaks_m
 from fieldrun.generator.emf import emf_harmonics, fundamental_only
@@ -30,14 +31,8 @@ NEIGHBOURHOOD = 0.5
 LEAST_DEPTH = 0.4
 """Least length of the legs along the radius, in the same."""
 
-ANGLES: dict[str, dict[str, tuple[float, float]]] = {
-    "serpentine": {},
-    "zigzag": {"span": (0.05, 1.0)},
-    "rhomboid": {"span": (0.05, 1.0), "skew": (0.0, 1.0)},
-    "diamond": {"span": (0.05, 1.0)},
-    "hexagon": {"span": (0.05, 1.0), "straight_share": (0.0, 0.9)},
-}
-"""What a shape may change besides its radii, and from where to where."""
+ANGLES: dict[str, tuple[float, float]] = {"span": (0.05, 1.0), "skew": (0.0, 1.0), "straight_share": (0.0, 0.9)}
+"""From where to where a shape may change the numbers that it is drawn by, besides its radii."""
 
 TRIALS = 240
 """Windings that are tried all over the neighbourhood, before the best of them is improved step by step."""
@@ -86,7 +81,8 @@ def best_winding(design: Design, winding: Winding, field_map: FieldMap) -> Found
     The best; None if the shape cannot be laid anywhere near the magnets.
     """
     first = fundamental_only(field_map)
-    search = Search(design, winding, first, {**_radii(design, field_map), **ANGLES[winding.shape]})
+    bounds = _radii(design, field_map) | {key: ANGLES[key] for key in numbers_of(winding)}
+    search = Search(design, winding, first, bounds)
     low, high = np.array(list(search.bounds.values())).T
 
     def loss(share: Floats) -> float:

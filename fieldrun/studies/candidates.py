@@ -2,11 +2,13 @@
 
 import math
 from dataclasses import dataclass, replace
+from itertools import product
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 from fieldrun.design.model import Design, Winding, WindingShape
-from fieldrun.design.stack import sheets_per_layer, wound_thickness_m
+from fieldrun.design.shapes import SHAPE_DEFAULTS
+from fieldrun.design.stack import CROSSED_SHAPES, FLAT_SHAPES, sheets_per_layer, wound_thickness_m
 from fieldrun.generator.machine import middle_height_m
 from fieldrun.winding.lay import Lay
 
@@ -15,20 +17,14 @@ Belts = Literal[1, 2]
 
 PHASES: tuple[Phases, ...] = (1, 2, 3)
 
+FLAT_BELTS: tuple[Belts, ...] = (1,)
+CROSSED_BELTS: tuple[Belts, ...] = (1, 2)
+
 LAYS: tuple[tuple[WindingShape, Belts], ...] = (
-    ("serpentine", 1),
-    ("rhomboid", 1),
-    ("zigzag", 1),
-    ("zigzag", 2),
-    ("diamond", 1),
-    ("diamond", 2),
-    ("hexagon", 1),
-    ("hexagon", 2),
+    *product(FLAT_SHAPES, FLAT_BELTS),
+    *product(CROSSED_SHAPES, CROSSED_BELTS),
 )
 """Every named shape with the belts that its lay allows."""
-
-USUAL = {"span": 1.0, "skew": 0.5, "straight_share": 1 / 3}
-"""How a shape is drawn unless it is the design's own, which keeps its own numbers."""
 
 HAIR_M = 1e-9
 """Lengths that differ by less are equal."""
@@ -109,7 +105,7 @@ def _named(
     design: Design, space: Space, shape: WindingShape, phases: Literal[1, 2, 3], belts: Literal[1, 2]
 ) -> Candidate:
     own = design.winding
-    look: dict[str, Any] = {key: getattr(own, key) if own.shape == shape else usual for key, usual in USUAL.items()}
+    look = {key: getattr(own, key) if own.shape == shape else usual for key, usual in SHAPE_DEFAULTS.items()}
     stated = replace(
         own,
         shape=shape,

@@ -9,7 +9,14 @@ from fieldrun.design.arrays import frozen_array
 from fieldrun.design.errors import DesignError, Fault, FieldrunError, MissingError, SolveError
 from fieldrun.design.nearest import nearest, one_of
 from fieldrun.design.ranges import RANGES, Range
-from fieldrun.design.stack import sheet_heights_m, sheets_per_layer, wound_thickness_m
+from fieldrun.design.stack import (
+    CROSSED_SHAPES,
+    FLAT_SHAPES,
+    NAMED_SHAPES,
+    sheet_heights_m,
+    sheets_per_layer,
+    wound_thickness_m,
+)
 from fieldrun.design.units import DEGREE, KRPM, RPM, metres
 
 
@@ -41,13 +48,7 @@ def test_frozen_arrays_are_copies_that_nobody_can_change() -> None:
 
 
 def test_sheets_lie_about_the_middle_and_a_former_parts_them() -> None:
-    assert [sheets_per_layer(shape) for shape in ("serpentine", "rhomboid", "zigzag", "diamond", "hexagon")] == [
-        1,
-        1,
-        2,
-        2,
-        2,
-    ]
+    assert [sheets_per_layer(shape) for shape in NAMED_SHAPES] == [1] * len(FLAT_SHAPES) + [2] * len(CROSSED_SHAPES)
     assert sheet_heights_m(3, 2.0, 0.0, 10.0) == (8, 10, 12)
     assert sheet_heights_m(2, 2.0, 6.0, 10.0) == (6, 14)
     assert wound_thickness_m(2, 2.0, 6.0) == 10

@@ -13,6 +13,7 @@ from fieldrun.outputs.compare_picture import BEST, compare_picture
 from fieldrun.outputs.compare_told import power_w, verdict
 from fieldrun.outputs.shape_drawing import rounds_shown
 from fieldrun.outputs.style import save_figure
+from fieldrun.studies.candidates import LAYS
 from fieldrun.studies.compare import OWN_BEST
 from fieldrun.studies.wound import NotWound
 from fieldrun.winding.factors import at_ends
@@ -40,7 +41,7 @@ def figure(shapes):
 
 def test_bars_are_both_figures(shapes, figure):
     rows = shapes.shown_first
-    assert len(rows) == 8
+    assert len(rows) == len(LAYS)
     power = [power_w(row, 100) for row in rows]
     assert [bar.get_width() for bar in bars(figure, 0)] == pytest.approx(power)
     per_kg = [value / row.merits.copper_mass_kg for value, row in zip(power, rows, strict=True)]
@@ -89,7 +90,7 @@ def test_digits_that_would_print_over_each_other_are_joined(shapes):
 
     axes = compare_picture(changed(shapes, by_phases)).axes[0]
     digits = [text for text in axes.texts if text.get_text() == "1,2"]
-    assert len(digits) == 8
+    assert len(digits) == len(LAYS)
     assert digits[0].get_position()[0] == pytest.approx(0.1005 * (100 * 2 * np.pi / 60) ** 2)
 
 
@@ -150,7 +151,7 @@ def test_one_round_of_each_belt_is_drawn(shapes):
 
 def test_shapes_are_drawn_over_their_magnets(shapes, figure):
     drawings = figure.axes[2:]
-    assert len(drawings) == 8
+    assert len(drawings) == len(LAYS)
     for axes, row in zip(drawings, shapes.shown_first, strict=True):
         wires = [patch for patch in axes.patches if isinstance(patch, PathPatch)]
         assert len(wires) == row.candidate.winding.belts
@@ -170,14 +171,14 @@ def test_a_round_is_seen_upright_and_in_the_middle(shapes):
 def test_what_cannot_be_laid_has_a_row_too(shapes, tmp_path):
     rows = [NotWound(r.candidate, "too thick for this gap") if r.candidate.name == "zigzag" else r for r in shapes.rows]
     found = compare_picture(dataclasses.replace(shapes, rows=tuple(rows)))
-    assert len(bars(found, 0)) == 6
+    assert len(bars(found, 0)) == len(LAYS) - 2
     assert words_of(found, tmp_path).count("cannot be laid: too thick for this gap") == 2
 
 
 def test_with_none_of_the_designs_own_phases_the_others_are_shown(shapes, tmp_path):
     rows = [NotWound(r.candidate, "x") if r.candidate.winding.phases == 3 else r for r in shapes.rows]
     found = compare_picture(dataclasses.replace(shapes, rows=tuple(rows)))
-    assert len(bars(found, 0)) == 16
+    assert len(bars(found, 0)) == 2 * len(LAYS)
 
 
 def test_designs_side_by_side(beside, tmp_path):

@@ -5,6 +5,7 @@ import dataclasses
 from fieldrun.outputs.compare_table import show_compare
 from fieldrun.outputs.compare_told import verdict
 from fieldrun.outputs.screen import WIDE
+from fieldrun.studies.candidates import LAYS
 from fieldrun.studies.compare import OWN_BEST
 from fieldrun.studies.wound import NotWound
 
@@ -26,7 +27,7 @@ def test_sentence_first_then_a_row_for_each(shapes, capsys):
     assert verdict(shapes) in " ".join(text.split())
     heading, rows = rows_of(text)
     assert heading.split("  ")[0] == "winding"
-    assert len(rows) == 24
+    assert len(rows) == 3 * len(LAYS)
     assert rows[0].startswith("serpentine (yours)       3 ")
 
 
@@ -83,7 +84,7 @@ def at_best(shapes):
 def test_at_their_best_places_and_gains_are_told(shapes, capsys):
     text = shown(at_best(shapes), capsys)
     _, rows = rows_of(text, "at its best ")
-    assert len(rows) == 24
+    assert len(rows) == 3 * len(LAYS)
     first = next(row for row in rows if row.startswith("hexagon"))
     assert "44 to 71" in first
     assert "span 1.00, straight share 0.33" in first

@@ -17,6 +17,7 @@ from fieldrun.outputs.compare_told import (
     terms,
     verdict,
 )
+from fieldrun.studies.candidates import LAYS
 from fieldrun.studies.compare import AS_THEY_STAND, OWN_BEST
 from fieldrun.studies.wound import NotWound, Wound
 
@@ -188,11 +189,11 @@ def test_the_first_speed_asked_for_or_300(shapes, speeds, told):
 
 def test_the_designs_own_phases_come_first(shapes):
     phases = [row.candidate.winding.phases for row in ordered(shapes)]
-    assert phases == [3] * 8 + [2] * 8 + [1] * 8
+    assert phases == [phases for phases in (3, 2, 1) for _ in LAYS]
     (design,) = shapes.designs
     single = dataclasses.replace(design, winding=dataclasses.replace(design.winding, phases=1))
     turned = dataclasses.replace(shapes, designs=(single,))
-    assert [row.candidate.winding.phases for row in ordered(turned)] == [1] * 8 + [3] * 8 + [2] * 8
+    assert [row.candidate.winding.phases for row in ordered(turned)] == [phases for phases in (1, 3, 2) for _ in LAYS]
     assert "with one phase," in verdict(turned)
 
 

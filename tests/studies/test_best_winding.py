@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from fieldrun.design.examples import example_path
+from fieldrun.design.shapes import SHAPE_NUMBERS
 from fieldrun.field.field_map import uniform_map
 from fieldrun.field.solve import field_of
 from fieldrun.generator.emf import fundamental_only
@@ -120,6 +121,10 @@ def test_it_keeps_what_it_may_not_change_and_is_repeatable(hut, field_map, quick
     moved = ("inner_radius_m", "outer_radius_m", "span", "straight_share")
     assert replace(found.winding, **{key: getattr(stated, key) for key in moved}) == stated
     assert best_winding(hut, stated, field_map) == found
+
+
+def test_every_number_of_a_shape_has_its_bounds():
+    assert set(search.ANGLES) == set(SHAPE_NUMBERS)
 
 
 def test_no_field_no_best(hut, quick):

@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 from fieldrun.design.examples import example_path
+from fieldrun.design.stack import CROSSED_SHAPES, FLAT_SHAPES, NAMED_SHAPES
 from fieldrun.generator.machine import read_design
-from fieldrun.studies.candidates import LAYS, PHASES, Space, candidates, path_of, space_of
+from fieldrun.studies.candidates import LAYS, Space, candidates, path_of, space_of
 from fieldrun.winding.lay import lay
 from fieldrun.winding.path_file import write_paths
 
@@ -29,10 +30,10 @@ def with_layers(design, layers, shape="serpentine"):
 
 def test_every_shape_with_its_belts_and_one_two_and_three_phases(hut):
     asked = candidates(hut, space_of(hut, laid(hut)))
-    assert len(asked) == len(LAYS) * len(PHASES) == 24
+    assert len(asked) == 3 * len(LAYS) == 3 * (len(FLAT_SHAPES) + 2 * len(CROSSED_SHAPES))
     count = Counter((c.winding.shape, c.winding.belts) for c in asked)
     assert set(count.values()) == {3}
-    assert {shape for shape, belts in count if belts == 2} == {"zigzag", "diamond", "hexagon"}
+    assert {shape for shape, belts in count if belts == 2} == set(CROSSED_SHAPES)
 
 
 def test_space_is_equal_for_all(hut):
@@ -71,7 +72,7 @@ def test_over_a_bare_face_a_second_sheet_would_come_too_near(design_file):
 def test_the_own_shape_keeps_its_numbers_and_others_have_the_usual(design_file):
     design = read_design(design_file("hut-charger", {"winding.span": 0.8, "winding.leg": "spiral"}))
     spans = {c.winding.shape: c.winding.span for c in candidates(design, space_of(design, laid(design)))}
-    assert spans == {"zigzag": 0.8, "serpentine": 1.0, "rhomboid": 1.0, "diamond": 1.0, "hexagon": 1.0}
+    assert spans == dict.fromkeys(NAMED_SHAPES, 1.0) | {"zigzag": 0.8}
     assert {c.winding.leg for c in candidates(design, space_of(design, laid(design)))} == {"spiral"}
 
 
@@ -115,8 +116,8 @@ def test_a_design_that_is_a_path_lends_its_space(path_design):
 
 def test_path_files_come_on_top(hut):
     asked = candidates(hut, space_of(hut, laid(hut)), (Path("a/x.csv"), Path("y.csv")))
-    assert [c.name for c in asked[24:]] == ["x.csv"] * 3 + ["y.csv"] * 3
-    assert [c.own for c in asked[24:]] == [False, False, True] * 2
+    assert [c.name for c in asked[3 * len(LAYS) :]] == ["x.csv"] * 3 + ["y.csv"] * 3
+    assert [c.own for c in asked[3 * len(LAYS) :]] == [False, False, True] * 2
 
 
 def test_a_path_stands_as_it_is_written(hut):

@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 
 from fieldrun.design.model import Winding
+from fieldrun.design.stack import CROSSED_SHAPES, FLAT_SHAPES
 from fieldrun.winding.belts import (
     allowed_belt_rad,
     available_belt_rad,
@@ -21,9 +22,9 @@ R1, R2 = 0.060, 0.110
 BASE = Winding("zigzag", R1, R2, 1, None, 1, 0.005)
 
 AVAILABLE = [
-    *[(shape, 1, *row) for shape in ("serpentine", "rhomboid") for row in ((1, 180), (2, 90), (3, 60))],
-    *[(shape, 1, *row) for shape in ("zigzag", "diamond", "hexagon") for row in ((1, 360), (2, 90), (3, 120))],
-    *[(shape, 2, *row) for shape in ("zigzag", "diamond", "hexagon") for row in ((1, 180), (2, 90), (3, 60))],
+    *[(shape, 1, *row) for shape in FLAT_SHAPES for row in ((1, 180), (2, 90), (3, 60))],
+    *[(shape, 1, *row) for shape in CROSSED_SHAPES for row in ((1, 360), (2, 90), (3, 120))],
+    *[(shape, 2, *row) for shape in CROSSED_SHAPES for row in ((1, 180), (2, 90), (3, 60))],
 ]
 
 

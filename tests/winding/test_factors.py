@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from fieldrun.design.model import Winding, Wire
-from fieldrun.design.stack import NAMED_SHAPES
+from fieldrun.design.stack import CROSSED_SHAPES, NAMED_SHAPES
 from fieldrun.winding.factors import ORDERS, belt_factor, end_copper_share, factors, fill
 from fieldrun.winding.lay import lay
 from fieldrun.winding.pieces import lengths
@@ -55,7 +55,7 @@ def test_shape_times_belt_is_what_the_whole_winding_gives(shape: str, leg: str, 
     np.testing.assert_allclose(found.belt_by_order * found.shape_by_order, found.total_by_order, atol=1e-12)
 
 
-@pytest.mark.parametrize("shape", ["zigzag", "diamond", "hexagon"])
+@pytest.mark.parametrize("shape", CROSSED_SHAPES)
 def test_a_second_belt_adds_up_with_the_first(shape: str) -> None:
     single = replace(BASE, shape=shape, rounds=3)
     double = replace(single, rounds=6, belts=2)

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from fieldrun.design.model import Winding
+from fieldrun.design.shapes import SHAPE_NUMBERS
 from fieldrun.design.stack import CROSSED_SHAPES, NAMED_SHAPES
 from fieldrun.winding.pieces import ARC, LINE, SPIRAL
 from fieldrun.winding.shapes import SHAPES, Ring, ring_of
@@ -77,6 +78,13 @@ def test_hexagon_has_a_radial_stretch_of_its_share() -> None:
         (RM + half, TAU / 2 + w, "radial", "in"),
         (RM - half, TAU / 2 + w, "leg", "in"),
     ]
+
+
+@pytest.mark.parametrize("shape", NAMED_SHAPES)
+@pytest.mark.parametrize("key", SHAPE_NUMBERS)
+def test_a_shape_is_drawn_by_the_numbers_it_is_said_to_be_and_no_others(shape: str, key: str) -> None:
+    changes = corners(shape, **{key: 0.3}) != corners(shape, **{key: 0.6})
+    assert changes == (shape in SHAPE_NUMBERS[key])
 
 
 def test_a_path_has_no_ring_of_its_own() -> None:

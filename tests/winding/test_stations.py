@@ -6,6 +6,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
+from fieldrun.design.stack import NAMED_SHAPES
 from fieldrun.generator.machine import read_design
 from fieldrun.winding.lay import lay
 from fieldrun.winding.path_file import write_paths
@@ -29,6 +30,10 @@ def corners(design_file: Callable) -> Callable[..., Corners]:
         return corners_of(laid, loops_of(laid, design.winding), every_round=every_round)
 
     return made
+
+
+def test_no_shape_is_left_out() -> None:
+    assert set(COUNTS) == set(NAMED_SHAPES)
 
 
 @pytest.mark.parametrize("shape", COUNTS)

@@ -7,12 +7,11 @@ import numpy as np
 import pytest
 
 from fieldrun.design.model import Design
+from fieldrun.design.stack import NAMED_SHAPES
 from fieldrun.generator.machine import read_design
 from fieldrun.winding.lay import Lay, lay
 from fieldrun.winding.pieces import lengths
 from fieldrun.winding.walk import Loops, loops_of
-
-SHAPES = ("serpentine", "zigzag", "rhomboid", "diamond", "hexagon")
 
 
 @pytest.fixture
@@ -25,7 +24,7 @@ def wound(design_file: Callable) -> Callable[..., tuple[Design, Lay, Loops]]:
     return made
 
 
-@pytest.mark.parametrize("shape", SHAPES)
+@pytest.mark.parametrize("shape", NAMED_SHAPES)
 @pytest.mark.parametrize("phases", [1, 2, 3])
 def test_every_loop_once_and_no_wire_lost(shape: str, phases: int, wound: Callable) -> None:
     _, laid, loops = wound({"winding.shape": shape, "winding.phases": phases, "winding.layers": 2})
@@ -35,7 +34,7 @@ def test_every_loop_once_and_no_wire_lost(shape: str, phases: int, wound: Callab
     assert np.array_equal(loops.phase, laid.pieces.phase[loops.first])
 
 
-@pytest.mark.parametrize("shape", SHAPES)
+@pytest.mark.parametrize("shape", NAMED_SHAPES)
 def test_layers_come_one_after_the_other_and_phases_within_them(shape: str, wound: Callable) -> None:
     _, _, loops = wound({"winding.shape": shape})
     assert np.all(np.diff(loops.layer) >= 0)

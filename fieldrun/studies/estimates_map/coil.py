@@ -7,6 +7,7 @@ from functools import lru_cache
 import numpy as np
 
 from fieldrun.design.model import Magnets, Winding, Wire
+from fieldrun.design.shapes import numbers_of
 from fieldrun.field.field_map import FieldMap
 from fieldrun.field.outline import radial_breaks_m
 from fieldrun.generator.emf import emf_harmonics
@@ -32,10 +33,8 @@ def one_round(winding: Winding, magnets: Magnets) -> Winding:
         layers=1,
         height_m=winding.height_m,
         leg=winding.leg,
-        span=winding.span,
-        skew=winding.skew,
-        straight_share=winding.straight_share,
         connection="separate",
+        **numbers_of(winding),
     )
 
 

@@ -7,6 +7,7 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
+from fieldrun.design.stack import NAMED_SHAPES
 from fieldrun.outputs.drawings.magnet_drawing import both_faces, with_magnets
 from fieldrun.outputs.drawings.measure_bars import with_bars
 from fieldrun.outputs.drawings.record import Arc, Circle, Drawing, Label, Line
@@ -63,7 +64,7 @@ def test_no_text_leaves_the_drawing_or_lies_on_another(browser, board: Callable,
           out.push(a + ' on ' + b); });
     });
     return out;"""
-    for shape in ("serpentine", "zigzag", "rhomboid", "diamond", "hexagon"):
+    for shape in NAMED_SHAPES:
         for ends in ("notches", "pins"):
             made = board({"winding.shape": shape, "former.ends": ends})
             shown(browser, drawing_svg(with_bars(made.drawing)), tmp_path)
