@@ -3,22 +3,22 @@
 import functools
 import importlib.util
 import json
-import math
 import os
 import shutil
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
-from types import ModuleType
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
 
 from fieldrun.design.examples import example_path
-from fieldrun.design.model import Arc, Disc, Magnets, Rotor
+from fieldrun.design.model import Magnets, Rotor
+from fieldrun.field.gmsh_mesh import gmsh_state
 from fieldrun.generator.machine import read_design, run
 from fieldrun.generator.result import RunResult
+from tests.whole_magnets import ring_of_bodies
 
 if TYPE_CHECKING:
     from selenium.webdriver import Chrome
@@ -87,6 +87,17 @@ def browser() -> "Iterator[Chrome]":
 
 
 @pytest.fixture(scope="session")
+def gmsh_or_skip() -> None:
+    """Skip where gmsh cannot be loaded; under FIELDRUN_REQUIRE_GMSH=1 that is a failure."""
+    loads, state = gmsh_state()
+    if loads:
+        return
+    if os.environ.get("FIELDRUN_REQUIRE_GMSH") == "1":
+        pytest.fail(f"FIELDRUN_REQUIRE_GMSH=1, but {state}")
+    pytest.skip(state)
+
+
+@pytest.fixture(scope="session")
 def whole_magnets() -> Callable[..., np.ndarray]:
     """Field of all of a machine's magnets in magpylib's closed forms: (k, 3) points [m] to (k, 3) Cartesian B [T].
 
@@ -98,7 +109,7 @@ def whole_magnets() -> Callable[..., np.ndarray]:
     def field(magnets: Magnets, rotor: Rotor, points: np.ndarray, reflections: int = 16) -> np.ndarray:
         total = np.zeros((len(points), 3))
         for low, high in mirrored(magnets, rotor, reflections):
-            total += magpylib.getB(_ring(magpylib, magnets, low, high), points, sumup=True)
+            total += magpylib.getB(ring_of_bodies(magpylib, magnets, (low, high)), points, sumup=True)
         return total
 
     return field
@@ -125,24 +136,3 @@ def _joined(bodies: list[tuple[float, float]]) -> list[tuple[float, float]]:
         else:
             out.append((low, high))
     return out
-
-
-def _ring(magpylib: ModuleType, magnets: Magnets, low: float, high: float) -> list[object]:
-    pitch = 360 / magnets.count
-    poles = [_magnet(magpylib, magnets, (low, high), (-1) ** j) for j in range(magnets.count)]
-    return [pole.rotate_from_angax(j * pitch, "z", anchor=0) for j, pole in enumerate(poles)]
-
-
-def _magnet(magpylib: ModuleType, magnets: Magnets, between: tuple[float, float], sign: int) -> object:
-    outline, (low, high) = magnets.outline, between
-    polarization, middle = (0, 0, sign * magnets.remanence_t), (low + high) / 2
-    if isinstance(outline, Arc):
-        half = math.degrees(outline.share * math.pi / magnets.count)
-        sector = (outline.inner_radius_m, outline.outer_radius_m, high - low, -half, half)
-        return magpylib.magnet.CylinderSegment(polarization=polarization, dimension=sector, position=(0, 0, middle))
-    place = (outline.pitch_radius_m, 0, middle)
-    if isinstance(outline, Disc):
-        size = (outline.diameter_m, high - low)
-        return magpylib.magnet.Cylinder(polarization=polarization, dimension=size, position=place)
-    sides = (outline.radial_m, outline.tangential_m, high - low)
-    return magpylib.magnet.Cuboid(polarization=polarization, dimension=sides, position=place)

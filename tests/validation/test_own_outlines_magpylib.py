@@ -25,8 +25,6 @@ import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
-from types import ModuleType
-from typing import Any
 
 import numpy as np
 import pytest
@@ -42,9 +40,9 @@ from fieldrun.field.solve import RotorField, rotor_field
 from fieldrun.generator.accuracy import ENDS_SHARE, FLOOR_PERCENT, OUTLINE_PERCENT, OUTLINE_SHARE, accuracy_of
 from fieldrun.generator.emf import emf_per_speed
 from fieldrun.winding.lay import Lay, lay
+from tests.validation.machines import BACKED, BARE, IDEAL, MM, magnets_of
+from tests.whole_magnets import ring_of_bodies
 
-MM = 1e-3
-IDEAL = Plate(None)
 WIRE = Wire("solid", 0.8 * MM, 1, 0.8 * MM)
 ALLOWED = {"fundamental": 5e-4, "rms": 5e-4, "third": 5e-4, "fifth": 5e-4}
 """Part of the fundamental, of the answer."""
@@ -110,14 +108,6 @@ def chamfered(magnets: Magnets, size_mm: float, steps: int, *, ends: bool) -> tu
         for i in range(steps)
     ]
     return ((-h, -steps * c, magnets.outline), *slices)
-
-
-def magnets_of(outline: Outline, count: int, thickness_mm: float) -> Magnets:
-    return Magnets(outline, count, thickness_mm * MM, 1.3, 1.0, 7500.0)
-
-
-BARE = Rotor(1, None, None, None, 0.0, 0.1)
-BACKED = replace(BARE, backing=IDEAL)
 
 
 def facing(gap_mm: float, backing: Plate | None) -> Rotor:
@@ -197,7 +187,10 @@ def stacked() -> Field:
     magpylib = pytest.importorskip("magpylib")
 
     def field(machine: Machine, points: np.ndarray) -> np.ndarray:
-        rings = [ring(magpylib, machine.magnets, layer) for layer in with_images(machine)]
+        rings = [
+            ring_of_bodies(magpylib, machine.magnets, (low, high), outline)
+            for low, high, outline in with_images(machine)
+        ]
         return np.asarray(np.sum([magpylib.getB(one, points, sumup=True) for one in rings], axis=0))
 
     return field
@@ -222,27 +215,6 @@ def mirrored(layers: Iterable[Layer], plane_m: float) -> list[Layer]:
 
 def different(layers: Iterable[Layer]) -> list[Layer]:
     return list({(round(low, 9), outline): (low, high, outline) for low, high, outline in layers}.values())
-
-
-def ring(magpylib: ModuleType, magnets: Magnets, layer: Layer) -> list[object]:
-    pitch = 360 / magnets.count
-    poles = [body(magpylib, magnets, layer, (-1) ** j) for j in range(magnets.count)]
-    return [pole.rotate_from_angax(j * pitch, "z", anchor=0) for j, pole in enumerate(poles)]
-
-
-def body(magpylib: ModuleType, magnets: Magnets, layer: Layer, sign: int) -> Any:
-    low, high, outline = layer
-    polarization, middle = (0, 0, sign * magnets.remanence_t), (low + high) / 2
-    if isinstance(outline, Arc):
-        half = math.degrees(outline.share * math.pi / magnets.count)
-        sector = (outline.inner_radius_m, outline.outer_radius_m, high - low, -half, half)
-        return magpylib.magnet.CylinderSegment(polarization=polarization, dimension=sector, position=(0, 0, middle))
-    place = (outline.pitch_radius_m, 0, middle)
-    if isinstance(outline, Disc):
-        size = (outline.diameter_m, high - low)
-        return magpylib.magnet.Cylinder(polarization=polarization, dimension=size, position=place)
-    sides = (outline.radial_m, outline.tangential_m, high - low)
-    return magpylib.magnet.Cuboid(polarization=polarization, dimension=sides, position=place)
 
 
 def laid_of(machine: Machine, winding: Winding) -> Lay:

@@ -25,7 +25,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fieldrun.design.model import Arc, Block, Disc, Magnets, Outline, Plate, Rotor, Winding, Wire
+from fieldrun.design.model import Arc, Block, Disc, Magnets, Outline, Rotor, Winding, Wire
 from fieldrun.field.field_map import FieldMap
 from fieldrun.field.solve import field_of, slices_of
 from fieldrun.generator.emf import emf_harmonics
@@ -33,58 +33,25 @@ from fieldrun.reference.end_effects import spread_map
 from fieldrun.reference.ring_kernel import ring_kernel_map
 from fieldrun.reference.shares import bend_radii
 from fieldrun.winding.lay import Lay, lay
+from tests.validation.machines import (
+    BACKED,
+    BARE,
+    arc,
+    backed_to_plate,
+    bare_to_plate,
+    block,
+    disc,
+    magnets_of,
+    two_backed,
+    two_bare,
+    wire,
+    wound,
+)
 
-MM = 1e-3
-IDEAL = Plate(None)
 ALLOWED = {1.0: 0.005, 1.05: 0.01}
 """Part of the fundamental by recoil permeability."""
 
 Machine = tuple[Magnets, Rotor, Winding, Wire]
-
-
-def magnets_of(outline: Outline, count: int, thickness_mm: float) -> Magnets:
-    return Magnets(outline, count, thickness_mm * MM, 1.3, 1.0, 7500.0)
-
-
-def disc(diameter: float, pitch_radius: float) -> Disc:
-    return Disc(diameter * MM, pitch_radius * MM)
-
-
-def block(radial: float, tangential: float, pitch_radius: float) -> Block:
-    return Block(radial * MM, tangential * MM, pitch_radius * MM)
-
-
-def arc(inner: float, outer: float, share: float) -> Arc:
-    return Arc(inner * MM, outer * MM, share)
-
-
-BARE = Rotor(1, None, None, None, 0.0, 0.1)
-BACKED = replace(BARE, backing=IDEAL)
-
-
-def backed_to_plate(gap_mm: float) -> Rotor:
-    return Rotor(1, gap_mm * MM, IDEAL, IDEAL, 0.0, 0.1)
-
-
-def bare_to_plate(gap_mm: float) -> Rotor:
-    return Rotor(1, gap_mm * MM, None, IDEAL, 0.0, 0.1)
-
-
-def two_bare(gap_mm: float) -> Rotor:
-    return Rotor(2, gap_mm * MM, None, None, 0.0, 0.1)
-
-
-def two_backed(gap_mm: float) -> Rotor:
-    return Rotor(2, gap_mm * MM, IDEAL, None, 0.0, 0.1)
-
-
-def wound(shape: str, inner_mm: float, outer_mm: float, height_mm: float, **more: object) -> Winding:
-    plain = Winding(shape, inner_mm * MM, outer_mm * MM, 3, 1, 1, height_mm * MM)  # type: ignore[arg-type]
-    return replace(plain, **more)  # type: ignore[arg-type]
-
-
-def wire(diameter_mm: float) -> Wire:
-    return Wire("solid", diameter_mm * MM, 1, diameter_mm * MM)
 
 
 MACHINES: dict[str, Machine] = {

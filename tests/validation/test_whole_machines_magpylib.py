@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fieldrun.design.model import Arc, Block, Disc, Magnets, Outline, Plate, Rotor, Winding, Wire
+from fieldrun.design.model import Arc, Magnets, Rotor, Winding, Wire
 from fieldrun.field.field_map import FieldMap, field_at
 from fieldrun.field.solve import field_of, slices_of
 from fieldrun.generator.emf import Emf, emf_per_speed
@@ -24,9 +24,22 @@ from fieldrun.reference.shares import bend_radii
 from fieldrun.winding.lay import Lay, lay
 from fieldrun.winding.pieces import LINE, Pieces
 from fieldrun.winding.sampling import selected
+from tests.validation.machines import (
+    BACKED,
+    BARE,
+    MM,
+    arc,
+    backed_to_plate,
+    bare_to_plate,
+    block,
+    disc,
+    magnets_of,
+    two_backed,
+    two_bare,
+    wire,
+    wound,
+)
 
-MM = 1e-3
-IDEAL = Plate(None)
 ORDERS = range(1, 32, 2)
 FUNDAMENTAL_MISS = RMS_MISS = 0.005
 HARMONIC_MISS = FIELD_MISS = 0.01
@@ -43,51 +56,6 @@ class Machine:
     wire: Wire
     angles: int = 16
     reflections: int = 10
-
-
-def magnets_of(outline: Outline, count: int, thickness_mm: float) -> Magnets:
-    return Magnets(outline, count, thickness_mm * MM, 1.3, 1.0, 7500.0)
-
-
-def disc(diameter: float, pitch_radius: float) -> Disc:
-    return Disc(diameter * MM, pitch_radius * MM)
-
-
-def block(radial: float, tangential: float, pitch_radius: float) -> Block:
-    return Block(radial * MM, tangential * MM, pitch_radius * MM)
-
-
-def arc(inner: float, outer: float, share: float) -> Arc:
-    return Arc(inner * MM, outer * MM, share)
-
-
-BARE = Rotor(1, None, None, None, 0.0, 0.1)
-BACKED = replace(BARE, backing=IDEAL)
-
-
-def backed_to_plate(gap_mm: float) -> Rotor:
-    return Rotor(1, gap_mm * MM, IDEAL, IDEAL, 0.0, 0.1)
-
-
-def bare_to_plate(gap_mm: float) -> Rotor:
-    return Rotor(1, gap_mm * MM, None, IDEAL, 0.0, 0.1)
-
-
-def two_bare(gap_mm: float) -> Rotor:
-    return Rotor(2, gap_mm * MM, None, None, 0.0, 0.1)
-
-
-def two_backed(gap_mm: float) -> Rotor:
-    return Rotor(2, gap_mm * MM, IDEAL, None, 0.0, 0.1)
-
-
-def wound(shape: str, inner_mm: float, outer_mm: float, height_mm: float, **more: object) -> Winding:
-    plain = Winding(shape, inner_mm * MM, outer_mm * MM, 3, 1, 1, height_mm * MM)  # type: ignore[arg-type]
-    return replace(plain, **more)
-
-
-def wire(diameter_mm: float) -> Wire:
-    return Wire("solid", diameter_mm * MM, 1, diameter_mm * MM)
 
 
 def own_path(file: str) -> Winding:

@@ -1,13 +1,11 @@
-"""Boards of real designs, without solving anything, and gmsh where it can be had."""
+"""Boards of real designs, without solving anything."""
 
-import os
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import pytest
 
 from fieldrun.design.model import Design
-from fieldrun.field.gmsh_mesh import gmsh_state
 from fieldrun.generator.machine import read_design
 from fieldrun.outputs.drawings.former_drawing import board_drawing
 from fieldrun.outputs.drawings.record import Drawing
@@ -34,14 +32,3 @@ def board(design_file: Callable) -> Callable[..., Board]:
         return Board(design, laid, former, board_drawing(former, laid, design, (("design_hash", "8f3a"),)))
 
     return made
-
-
-@pytest.fixture(scope="session")
-def need_gmsh() -> None:
-    """Skip where gmsh cannot be loaded; under FIELDRUN_REQUIRE_GMSH=1 that is a failure."""
-    loads, state = gmsh_state()
-    if loads:
-        return
-    if os.environ.get("FIELDRUN_REQUIRE_GMSH") == "1":
-        pytest.fail(f"FIELDRUN_REQUIRE_GMSH=1, but {state}")
-    pytest.skip(state)

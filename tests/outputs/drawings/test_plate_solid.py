@@ -28,7 +28,7 @@ def edge_counts(triangles: np.ndarray) -> dict[tuple[int, int], int]:
     return counts
 
 
-@pytest.mark.usefixtures("need_gmsh")
+@pytest.mark.usefixtures("gmsh_or_skip")
 @pytest.mark.parametrize("case", BOARDS)
 def test_watertight(case: str, board: Callable, tmp_path: Path) -> None:
     """Every edge is run through once in each direction; read back from the STL's own bytes."""
@@ -46,7 +46,7 @@ def test_watertight(case: str, board: Callable, tmp_path: Path) -> None:
     assert along.min() > 0.99
 
 
-@pytest.mark.usefixtures("need_gmsh")
+@pytest.mark.usefixtures("gmsh_or_skip")
 def test_volume_of_a_ring_in_closed_form(tmp_path: Path) -> None:
     """Pi (R^2 - r^2) T, less what flats within 0.01 mm of the arcs leave out: two thirds of that along each edge."""
     outline = Outline(Round((0.0, 0.0), 0.05), (Round((0.0, 0.0), 0.02), Round((0.03, 0.0), 0.002)))
@@ -57,7 +57,7 @@ def test_volume_of_a_ring_in_closed_form(tmp_path: Path) -> None:
     assert (skin.points[:, 2].min(), skin.points[:, 2].max()) == pytest.approx((0, 4))
 
 
-@pytest.mark.usefixtures("need_gmsh")
+@pytest.mark.usefixtures("gmsh_or_skip")
 def test_the_same_board_gives_the_same_files(board: Callable, tmp_path: Path, capfd) -> None:
     made = board()
     outline, thick = outline_of(made.former, kerf=False), made.former.thickness_m

@@ -127,7 +127,7 @@ def step_axes(text: str) -> np.ndarray:
     return np.array([[float(part) for part in point.split(",")[:2]] for point in points])
 
 
-@pytest.mark.usefixtures("need_gmsh")
+@pytest.mark.usefixtures("gmsh_or_skip")
 @pytest.mark.parametrize("case", CASES)
 def test_in_step_and_stl(case: str, board: Callable, tmp_path: Path) -> None:
     made = board(CASES[case])
