@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from fieldrun.cli.designs import design_path, folder_for, leaves_a_folder, tell_remarks
+from fieldrun.cli.designs import design_and_folder, design_path, leaves_a_folder, tell_remarks
 from fieldrun.cli.errors import told_errors
 
 
@@ -56,21 +56,17 @@ def field(  # noqa: PLR0917 - click passes every option
         from fieldrun.outputs.fields.field_set import check_pair, field_set
         from fieldrun.outputs.fields.tables import check_solid
         from fieldrun.outputs.fields.told import notes, sentences
-        from fieldrun.outputs.folder import check_replaceable
         from fieldrun.outputs.progress import steps_told
         from fieldrun.outputs.screen import print_parts, told
 
         asked = asked_of(radii, angles, heights)
         _check_ranges(range_t, section_t)
-        path = design_path(design)
-        checked = read_design(path)
+        _, checked, folder = design_and_folder(design, out, force=force)
         second = None if other is None else read_design(design_path(other))
         if second is not None:
             check_pair(checked, second)
         if solid:
             check_solid(checked)
-        folder = out or folder_for(path)
-        check_replaceable(folder, checked.name, force=force)
         with steps_told(2 + (second is not None), quiet=quiet, after_s=2.0) as tell:
             tell(f"answering {checked.name}")
             result = answer(checked)

@@ -155,7 +155,13 @@ def band_matrix(rows: Numbering, parts: list[tuple[BandSum, Floats]]) -> Floats:
 
 
 def banded(rows: Numbering, parts: list[tuple[Ints, Floats]]) -> Floats:
-    """`band_matrix` of sums already taken: places and values."""
+    """`band_matrix` of sums already taken.
+
+    Parameters
+    ----------
+    rows : the unknowns
+    parts : places in the band's memory and what is added there, each (stored,)
+    """
     memory = np.zeros(rows.count * (rows.bandwidth + 1))
     for stored, values in parts:
         memory[stored] += values
@@ -163,7 +169,7 @@ def banded(rows: Numbering, parts: list[tuple[Ints, Floats]]) -> Floats:
 
 
 def added(band: Floats, parts: list[tuple[BandSum, Floats]]) -> Floats:
-    """A copy of a matrix from `band_matrix` with more parts in it."""
+    """A copy of a matrix from `band_matrix` with more parts in it, as given there."""
     memory = band.T.copy().ravel()  # band.T is how it is stored
     for sums, matrices in parts:
         memory[sums.stored] += sums.signs @ matrices.ravel()
@@ -171,7 +177,12 @@ def added(band: Floats, parts: list[tuple[BandSum, Floats]]) -> Floats:
 
 
 def solve_columns(band: Floats, load: Floats) -> Floats:
-    """Solve a system from `band_matrix`, which is overwritten, on as many threads as LAPACK may use.
+    """Solve a system on as many threads as LAPACK may use.
+
+    Parameters
+    ----------
+    band : (bandwidth + 1, unknowns) from `band_matrix`, which is overwritten
+    load : (unknowns,) or (unknowns, loads)
 
     Raises
     ------
@@ -185,7 +196,7 @@ def solve_columns(band: Floats, load: Floats) -> Floats:
 
 
 def gather(rows: Numbering, values: Floats) -> Floats:
-    """Sum nodal loads (n,) onto the unknowns."""
+    """Sum nodal loads (n,) onto the unknowns, (unknowns,)."""
     kept = rows.number >= 0
     return np.asarray(np.bincount(rows.number[kept], weights=(rows.sign * values)[kept], minlength=rows.count), float)
 

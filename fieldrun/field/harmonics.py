@@ -89,7 +89,7 @@ def harmonic_weights(section: Section, ends_m: Floats, orders: Ints) -> Complexe
 
 
 def in_pitches(section: Section, ends_m: Floats) -> bytes:
-    """Ends of facets in pole pitches, as a key: lines alike but for rounding have the same."""
+    """Ends of facets (f, 2) [m] in pole pitches, as a key: lines alike but for rounding have the same."""
     return (ends_m / section.pole_pitch_m).round(DIGITS).tobytes()
 
 

@@ -129,7 +129,7 @@ def section_problem(section: Section, mesh: SectionMesh | Grid, template: Templa
 
 
 def open_sides(section: Section, template: Template, points_m: Floats) -> tuple[Block, ...]:
-    """The couplings of a section's open sides, the lower one first."""
+    """The couplings of a section's open sides, the lower one first, on a mesh of points (2, v) [m]."""
     names = (name for name, side in (("bottom", section.bottom), ("top", section.top)) if side == "open")
     return tuple(open_side_block(section, template.lines[name], points_m) for name in names)
 

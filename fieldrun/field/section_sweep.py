@@ -110,6 +110,8 @@ def condensed_side(section: Section, density: MeshDensity | None = None, grid: G
     ------
     ValueError
         If a region below the face is steel.
+    SolveError
+        If elements are so thin that rounding eats them.
     """
     grid = _below_face(grid or structured_grid(section, density))
     if grid.layout.steels:

@@ -47,7 +47,18 @@ def read_design(path: Path | str, changes: Mapping[str, object] | None = None) -
 
 
 def vary_design(template: Template, changes: Mapping[str, object] | None = None) -> Design:
-    """The design that a file says with some of its values changed, checked as by `read_design`: for many of them."""
+    """The design that a file says with some of its values changed, for many of them.
+
+    Parameters
+    ----------
+    template : the file, opened once
+    changes : new values in the file's units by key, such as {"rotor.gap_mm": 9}
+
+    Raises
+    ------
+    DesignError
+        As `read_design`.
+    """
     design = vary(template, (lay_faults, section_mesh_faults), changes)
     if faults := _never_turns(design.turbine) if design.turbine else ():
         with told_by_line(template.path, template.text):

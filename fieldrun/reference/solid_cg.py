@@ -28,6 +28,13 @@ def conjugate_gradients(
 ) -> Floats:
     """Solve matrix u = right on the free nodes, u = 0 on the others.
 
+    Parameters
+    ----------
+    matrix : (n, n) symmetric, positive definite on the free nodes
+    right, free : (n,) right side; True where u is not held
+    precondition : an approximate inverse, (n,) to (n,)
+    tolerance : of the residual, as a share of the right side
+
     Raises
     ------
     SolveError

@@ -66,7 +66,7 @@ def outline_area(outline: Outline, count: int) -> float:
 
 
 def is_inside(outline: Outline, count: int, radius: Floats, angle: Floats) -> NDArray[np.bool_]:
-    """Whether points of the plane lie in the magnet whose axis is theta = 0."""
+    """Whether points, radius [m] and angle [rad] of one shape, lie in the magnet whose axis is theta = 0."""
     match outline:
         case Disc(diameter, centre):
             return np.hypot(radius * np.cos(angle) - centre, radius * np.sin(angle)) <= diameter / 2

@@ -49,7 +49,7 @@ def linear_system(grid: SolidGrid, magnets: Magnets, cover: Coverage) -> SolidSy
 
 
 def stiffness(grid: SolidGrid, permeability: Floats, layers: slice) -> Matrix:
-    """Matrix of the tetrahedra of some layers of cells, over all nodes."""
+    """Matrix (n, n) over all nodes of the tetrahedra of some layers; relative permeability (r, theta, layers, 6)."""
     local = _element_matrices(grid, permeability, layers)
     return assembled(local.reshape(-1, 10, 10), element_nodes(grid)[:, :, layers].reshape(-1, 10), grid)
 

@@ -118,7 +118,20 @@ def periodic_currents(network: Network, drive: Drive, wide: int) -> Periodic:
 def periodic_on(
     network: Network, drive: Drive, grid: Grid, start_v: Floats | None = None, closed: float = CLOSED
 ) -> Periodic:
-    """The same on a grid as it stands; `start_v` (s, f), from a similar question, shortens the search."""
+    """The same on a grid as it stands.
+
+    Parameters
+    ----------
+    network, drive : as of `periodic_currents`
+    grid : steps over half a period
+    start_v : (s, f) reactance times current to start from [V]; one from a similar question shortens the search
+    closed : share of the largest EMF by which the end may miss the start
+
+    Raises
+    ------
+    SolveError
+        If no periodic state is found.
+    """
     ways = _ways(network, drive, grid)
     emf = drive.emf_v(grid.angle_rad)
     largest = np.max(np.abs(emf), axis=(0, 2)) + 1e-300
