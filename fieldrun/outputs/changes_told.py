@@ -15,6 +15,8 @@ NAMES = {
     "more-strands-in-series": "more strands in series",
     "fewer-strands-in-series": "fewer strands in series",
     "fewer-parallel": "fewer groups in parallel",
+    "more-parallel": "groups of layers in parallel",
+    "layers-parallel": "all layers in parallel",
     "gap-narrower": "narrower gap",
     "more-rounds": "more rounds",
     "fewer-rounds": "fewer rounds",

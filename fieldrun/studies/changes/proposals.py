@@ -52,6 +52,7 @@ def proposals(result: RunResult) -> Iterator[Proposal]:
     design, laid = result.design, result.lay
     yield from _connections(design)
     yield from _in_series(design)
+    yield from _in_parallel(design, laid)
     yield from _gap(design)
     if design.winding.shape != "path":
         yield from _rounds(design, laid)
@@ -95,6 +96,20 @@ def _in_series(design: Design) -> Iterator[Proposal]:
     if groups > 1:
         fewer = next(g for g in range(groups - 1, 0, -1) if groups % g == 0)
         yield Proposal("fewer-parallel", JOIN, ({"winding.parallel": fewer},))
+
+
+def _in_parallel(design: Design, laid: Lay) -> Iterator[Proposal]:
+    """Layers joined side by side, which are alike: a winding of too many rounds for its load needs no other wire."""
+    winding, rounds = design.winding, laid.rounds_per_phase
+    if winding.shape == "path":
+        return
+    more = [
+        groups
+        for groups in range(winding.parallel + 1, winding.layers + 1)
+        if winding.layers % groups == 0 and rounds % groups == 0
+    ]
+    for name, found in zip(("more-parallel", "layers-parallel"), dict.fromkeys([*more[:1], *more[-1:]]), strict=False):
+        yield Proposal(name, JOIN, ({"winding.parallel": found},))
 
 
 def _gap(design: Design) -> Iterator[Proposal]:

@@ -61,7 +61,9 @@ def check_promise(path, keys, figures):
     assert found.wind.fed.energy.annual_kwh == pytest.approx(figures.annual_kwh, rel=TABLE)
 
 
-@pytest.mark.parametrize("name", ["connect-delta", "gap-narrower", "more-rounds", "thicker-wire", "stronger-magnets"])
+@pytest.mark.parametrize(
+    "name", ["connect-delta", "more-parallel", "gap-narrower", "more-rounds", "thicker-wire", "stronger-magnets"]
+)
 def test_the_changed_file_gives_what_was_promised(tried, name):
     row = named(tried, name)
     check_promise(example_path("hut-charger"), row.keys, row.figures)
@@ -185,6 +187,28 @@ def test_steel_below_its_knee_needs_no_more_of_it(hut, tried, design_file):
     assert figures.annual_kwh == pytest.approx(tried.before.annual_kwh, rel=1e-4)
     thin = design_file("hut-charger", {"rotor.backing_mm": 2})
     assert reasons(thin, "thicker-steel") == [""]
+
+
+def test_layers_are_joined_in_parallel_in_equal_groups(design_file, hut):
+    def groups(result):
+        keys = {p.name: dict(p.ways[0]) for p in proposals(result)}
+        return {name: keys[name]["winding.parallel"] for name in keys if name.endswith("-parallel")}
+
+    assert groups(hut) == {"more-parallel": 2, "layers-parallel": 4}
+    six = {"winding.layers": 6, "winding.rounds": 18, "rotor.gap_mm": "stack"}
+    path = design_file("hut-charger", {**six, "winding.parallel": 2})
+    assert groups(run(read_design(path))) == {"more-parallel": 3, "layers-parallel": 6, "fewer-parallel": 1}
+    path = design_file("hut-charger", {**six, "winding.parallel": 3})
+    assert groups(run(read_design(path))) == {"more-parallel": 6, "fewer-parallel": 1}
+
+
+def test_a_winding_of_far_too_many_rounds_is_told_to_join_its_layers(design_file):
+    """A quarter of the battery's voltage asks for a quarter of the volts: four layers side by side, and no new wire."""
+    path = design_file("hut-charger", {"load.voltage_v": 2.1, "load.diode_drop_v": 0.1, "wind.furl_m_s": 6})
+    told = changes(run(read_design(path)), opened(path))
+    assert told.best.name == "layers-parallel"
+    assert told.best.figures.annual_kwh > 2 * told.before.annual_kwh
+    assert told.best.figures.copper_kg == told.before.copper_kg
 
 
 def test_no_load_no_advice(design_file):
