@@ -83,7 +83,7 @@ def charging_wind(wind: Wind | None) -> str:
         return ""
     if wind.fed.cut_in_m_s is None:
         return ", which the rotor reaches in no wind"
-    turns = f"it starts to turn in {plain(wind.starts_at_m_s, 'm/s')}"
+    turns = f"it starts to turn in {plain(wind.starts_at_m_s, 'm/s')}" if wind.starts_at_m_s else "it turns in any wind"
     diameter = plain(2 * wind.rotor.radius_m, "m")
     return f", with a rotor of {diameter} in a wind of {plain(wind.fed.cut_in_m_s, 'm/s')} ({turns})"
 

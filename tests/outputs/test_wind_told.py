@@ -100,6 +100,7 @@ def test_where_it_starts_is_told_with_the_battery(hut, told):
     )
     never = dataclasses.replace(hut.wind, fed=dataclasses.replace(hut.wind.fed, cut_in_m_s=None))
     assert charging_wind(never) == ", which the rotor reaches in no wind"
+    assert charging_wind(dataclasses.replace(hut.wind, starts_at_m_s=0.0)).endswith(" m/s (it turns in any wind)")
     assert wind_sentences(dataclasses.replace(hut, wind=never)) == []
 
 
