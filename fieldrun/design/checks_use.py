@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator
+from typing import assert_never
 
 from fieldrun.design.digits import digits
 from fieldrun.design.errors import Fault
@@ -30,12 +31,7 @@ def load_faults(tables: Tables) -> Iterator[Fault]:
     load = tables.load
     if load is None:
         return
-    if load.kind == "battery" and load.voltage_v is None and not tables.is_faulty("load.voltage_v"):
-        yield Fault("load.voltage_v", "missing: the voltage at which the battery charges, such as 12.6")
-    if load.kind == "resistor" and load.resistance_ohm is None and not tables.is_faulty("load.resistance_ohm"):
-        yield Fault("load.resistance_ohm", "missing: the resistance of the resistor")
-    if load.kind == "resistor" and load.resistance_ohm == 0:
-        yield Fault("load.resistance_ohm", "must be above 0 ohm: a short circuit is no load; received 0")
+    yield from _needs(tables, load)
     if load.kind == "battery" and load.rectifier == "none":
         yield Fault(
             "load.rectifier",
@@ -43,6 +39,22 @@ def load_faults(tables: Tables) -> Iterator[Fault]:
         )
     yield from _no_diodes(load)
     yield from _own_diodes(tables, load)
+
+
+def _needs(tables: Tables, load: LoadTable) -> Iterator[Fault]:
+    kind = load.kind
+    if kind is None or kind == "open":
+        return
+    if kind == "battery":
+        if load.voltage_v is None and not tables.is_faulty("load.voltage_v"):
+            yield Fault("load.voltage_v", "missing: the voltage at which the battery charges, such as 12.6")
+    elif kind == "resistor":
+        if load.resistance_ohm is None and not tables.is_faulty("load.resistance_ohm"):
+            yield Fault("load.resistance_ohm", "missing: the resistance of the resistor")
+        if load.resistance_ohm == 0:
+            yield Fault("load.resistance_ohm", "must be above 0 ohm: a short circuit is no load; received 0")
+    else:
+        assert_never(kind)
 
 
 def _no_diodes(load: LoadTable) -> Iterator[Fault]:

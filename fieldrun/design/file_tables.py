@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 from pydantic_core import PydanticCustomError
 
-from fieldrun.design.model import Connection, Leg, MagnetShape, OutlineEnds, Pattern, WindingShape
+from fieldrun.design.model import Connection, Leg, LoadKind, MagnetShape, OutlineEnds, Pattern, WindingShape
 from fieldrun.design.wire import BUNCHING
 
 
@@ -130,7 +130,7 @@ class WireTable(Table):
 class LoadTable(Table):
     """What hangs on the generator."""
 
-    kind: Literal["battery", "resistor", "open"] | None = _key("what takes the power")
+    kind: LoadKind | None = _key("what takes the power")
     voltage_v: float | None = _key("battery: voltage at which it charges")
     resistance_ohm: float | None = _key("resistor: its resistance; battery: internal resistance")
     rectifier: Literal["bridge", "bridge per phase", "doubler", "none"] = _key("diodes", "bridge")

@@ -4,8 +4,10 @@ Lengths in m, angles in rad, remanence in T at the magnets' temperature. Heights
 lower magnets (z = 0); the gap reaches up to `Rotor.gap_m`.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
+
+from fieldrun.design.making import Cutting, FormerPlan
 
 MagnetShape = Literal["disc", "block", "arc"]
 Pattern = Literal["alternating", "halbach"]
@@ -13,6 +15,7 @@ OutlineEnds = Literal["plain", "cut"]
 WindingShape = Literal["serpentine", "zigzag", "rhomboid", "diamond", "hexagon", "path"]
 Leg = Literal["chord", "spiral"]
 Connection = Literal["star", "delta", "separate"]
+LoadKind = Literal["battery", "resistor", "open"]
 
 
 @dataclass(frozen=True)
@@ -155,40 +158,13 @@ class Wire:
 
 
 @dataclass(frozen=True)
-class Cutting:
-    """What wire is cut with: a tail left over at each end, and `spare`, the share bought in excess."""
-
-    tail_m: float = 0.15
-    spare: float = 0.05
-
-
-@dataclass(frozen=True)
-class FormerPlan:
-    """The former as the design file states it; None where the default depends on the winding (`winding.former`).
-
-    `notch_m` is the width of a notch or the diameter of a pin, `clearance_m` the play of the wires in a notch, `kerf_m`
-    what the saw or laser takes away, `rim_m` how far the board reaches beyond the winding's ends, `sheet` the paper.
-    """
-
-    notch_m: float | None = None
-    ends: Literal["notches", "pins"] = "notches"
-    comb: Literal["first round", "all"] = "first round"
-    clearance_m: float = 2e-4
-    kerf_m: float = 0.0
-    hub_hole_m: float | None = None
-    rim_m: float | None = None
-    thickness_m: float | None = None
-    sheet: Literal["A4", "Letter"] = "A4"
-
-
-@dataclass(frozen=True)
 class Load:
     """What hangs on the generator, and the speeds the user asks about.
 
     `diode_drop_v` is that of each diode, with its share of what brushes drop in the same current's way.
     """
 
-    kind: Literal["battery", "resistor", "open"]
+    kind: LoadKind
     voltage_v: float | None = None
     resistance_ohm: float | None = None
     rectifier: Literal["bridge", "bridge per phase", "doubler", "none"] = "bridge"
@@ -283,8 +259,8 @@ class Design:
     winding: Winding
     wire: Wire
     tolerance: Tolerance
-    cutting: Cutting = Cutting()
-    former: FormerPlan = FormerPlan()
+    cutting: Cutting = field(default_factory=Cutting)
+    former: FormerPlan = field(default_factory=FormerPlan)
     load: Load | None = None
     turbine: Turbine | None = None
     notes: tuple[str, ...] = ()

@@ -7,14 +7,13 @@ from fieldrun.design.checks_rotor import has_plate, is_open, steel_radii_mm
 from fieldrun.design.cp_table import read_cp_table
 from fieldrun.design.file_tables import FormerTable, LoadTable, MagnetsTable, ToleranceTable, WindingTable, WindTable
 from fieldrun.design.heights import gap_of_mm, height_of_mm
+from fieldrun.design.making import Cutting, FormerPlan
 from fieldrun.design.materials import magnet_grade, remanence_at, steel_curve
 from fieldrun.design.model import (
     Arc,
     Block,
     Connection,
-    Cutting,
     Disc,
-    FormerPlan,
     Load,
     Magnets,
     MagnetShape,

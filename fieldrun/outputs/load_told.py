@@ -8,6 +8,7 @@ from fieldrun.generator.load.averages import average_current_a
 from fieldrun.generator.load.delivery import Delivery, LoadPoint
 from fieldrun.generator.motor import at_voltage
 from fieldrun.generator.result import RunResult
+from fieldrun.outputs.load_words import taker
 from fieldrun.outputs.sentences import plain
 from fieldrun.reference.rectifier import LEAVES_OUT
 
@@ -38,10 +39,7 @@ def _rpm(point: LoadPoint) -> str:
 
 def _delivered(load: Load, point: LoadPoint) -> str:
     amps, watts = plain(point.dc_current_a, "A"), plain(point.dc_power_w, "W")
-    gets = {
-        "battery": f"the battery gets {amps}, {watts}",
-        "resistor": f"the resistor gets {amps}, {watts}",
-    }[load.kind]
+    gets = f"the {taker(load)} gets {amps}, {watts}"
     if load.rectifier == "none":
         gets = f"each resistor gets {amps} effective, all of them {watts}"
     return (

@@ -13,6 +13,7 @@ from fieldrun.outputs.gap_told import gap_rows
 from fieldrun.outputs.handling import handling_caution, pull_rows
 from fieldrun.outputs.inductance_told import inductance_rows
 from fieldrun.outputs.load_told import load_sentences, motor_rows
+from fieldrun.outputs.load_words import begins
 from fieldrun.outputs.losses_told import loss_rows
 from fieldrun.outputs.sentences import listed, plain, weight
 from fieldrun.outputs.wind_told import charging_wind, runaway_caution, wind_rows, wind_sentences
@@ -76,7 +77,7 @@ def _charging(result: RunResult) -> str:
     if speed is None or load is None or load.voltage_v is None:
         return ""
     wind = charging_wind(result.wind)
-    return f"A battery at {load.voltage_v:g} V starts to charge at {_rpm(speed / RPM)} rpm{wind}."
+    return f"{begins(load)} at {_rpm(speed / RPM)} rpm{wind}."
 
 
 def _rpm(value: float) -> str:

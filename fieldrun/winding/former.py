@@ -4,7 +4,8 @@ import math
 from dataclasses import dataclass
 
 from fieldrun.design.errors import DesignError
-from fieldrun.design.model import Design, FormerPlan
+from fieldrun.design.making import FormerPlan
+from fieldrun.design.model import Design
 from fieldrun.winding.former_checks import former_faults
 from fieldrun.winding.former_land import PIN_M, corner_land_m, least_land_m
 from fieldrun.winding.lay import Lay

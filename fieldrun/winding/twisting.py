@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fieldrun.design.model import Cutting, Winding, Wire
+from fieldrun.design.making import Cutting
+from fieldrun.design.model import Winding, Wire
 from fieldrun.winding.lay import Lay
 from fieldrun.winding.pieces import lengths
 

@@ -5,7 +5,7 @@ from collections.abc import Callable
 import pytest
 
 from fieldrun.design.errors import DesignError
-from fieldrun.design.model import FormerPlan
+from fieldrun.design.making import FormerPlan
 from fieldrun.design.read import read_design
 
 FAULTS = {

@@ -11,8 +11,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from fieldrun.design.errors import DesignError, Fault
+from fieldrun.design.making import Cutting
 from fieldrun.design.materials import steel_curve
-from fieldrun.design.model import Arc, Block, Cutting, Design, Disc, Load, Magnets, Plate, Rotor, Turbine, Winding, Wire
+from fieldrun.design.model import Arc, Block, Design, Disc, Load, Magnets, Plate, Rotor, Turbine, Winding, Wire
 from fieldrun.design.read import design_hash, read_design
 
 Swaps = dict[str, str]

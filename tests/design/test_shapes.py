@@ -7,14 +7,18 @@ from typing import get_args
 import pytest
 
 from fieldrun.design.file_tables import WindingTable
-from fieldrun.design.model import MagnetShape, Winding, WindingShape
-from fieldrun.design.shapes import MAGNET_NEEDS, SHAPE_DEFAULTS, SHAPE_NUMBERS, WINDING_NEEDS
+from fieldrun.design.model import LoadKind, MagnetShape, Winding, WindingShape
+from fieldrun.design.shapes import LOAD_OPTIONS, MAGNET_NEEDS, SHAPE_DEFAULTS, SHAPE_NUMBERS, WINDING_NEEDS
 from fieldrun.design.stack import CROSSED_SHAPES, FLAT_SHAPES, NAMED_SHAPES
 
 
 def test_what_a_file_may_name_is_what_the_checks_know() -> None:
     assert set(MAGNET_NEEDS) == set(get_args(MagnetShape))
     assert set(WINDING_NEEDS) == set(get_args(WindingShape)) == {*NAMED_SHAPES, "path"}
+
+
+def test_every_load_that_takes_power_is_told_by_a_key() -> None:
+    assert {kind for kinds in LOAD_OPTIONS.values() for kind in kinds} == set(get_args(LoadKind)) - {"open"}
 
 
 def test_sides_of_a_shape_cross_or_do_not() -> None:

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fieldrun.design.model import Cutting, Winding
+from fieldrun.design.making import Cutting
+from fieldrun.design.model import Winding
 from fieldrun.design.wire import lay_factor, litz_wire, solid_wire
 from fieldrun.winding.lay import lay
 from fieldrun.winding.pieces import lengths

@@ -27,12 +27,12 @@ def _differences(waves: Floats) -> Floats:
 
 
 def charging_starts_rad_s(emf: Emf, connection: Connection, load: Load) -> float | None:
-    """Speed from which current flows into a battery [rad/s]; None without a battery, a rectifier or any EMF.
+    """Speed from which current flows into a load that holds a voltage [rad/s]; None without it, a rectifier or any EMF.
 
     A bridge puts two diodes in the current's way; a doubler one, and charges the battery's two halves in turn. No
     current flows below that speed, so that resistance and inductance play no part.
     """
-    if load.kind != "battery" or load.voltage_v is None or load.rectifier == "none":
+    if load.voltage_v is None or load.rectifier == "none":
         return None
     peak = rectified_peak(emf, connection, load.rectifier)
     if peak <= 0:

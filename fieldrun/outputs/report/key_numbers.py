@@ -7,6 +7,7 @@ from fieldrun.design.model import Arc, Block, Disc, Magnets, Outline
 from fieldrun.design.units import MM, RPM
 from fieldrun.generator.result import RunResult
 from fieldrun.generator.speeds import asked_speeds
+from fieldrun.outputs.load_words import taker
 from fieldrun.outputs.report.records import KeyNumber
 from fieldrun.outputs.sentences import plain, weight
 
@@ -29,11 +30,11 @@ def _all(result: RunResult) -> Iterator[KeyNumber]:
     load, delivery = result.design.load, result.delivery
     if result.charging_starts_rad_s is not None and load is not None and load.voltage_v is not None:
         rpm = plain(result.charging_starts_rad_s / RPM, "rpm")
-        yield KeyNumber("charging starts", *_split(rpm), f"battery at {load.voltage_v:g} V")
+        yield KeyNumber("charging starts", *_split(rpm), f"{taker(load)} at {load.voltage_v:g} V")
     if delivery is not None and load is not None and load.kind != "open":
         top = max(delivery.points, key=lambda point: point.speed_rad_s)
-        into = "battery" if load.kind == "battery" else "resistor"
-        yield KeyNumber(f"into the {into}", *_split(plain(top.dc_power_w, "W")), f"at {top.speed_rad_s / RPM:.5g} rpm")
+        watts, at = plain(top.dc_power_w, "W"), f"at {top.speed_rad_s / RPM:.5g} rpm"
+        yield KeyNumber(f"into the {taker(load)}", *_split(watts), at)
     fed = result.wind.fed if result.wind else None
     if fed is not None and fed.energy is not None:
         mean = plain(fed.energy.mean_m_s, "m/s")

@@ -10,6 +10,7 @@ are shared, so that many rows do not average them away.
 
 from collections import defaultdict
 from dataclasses import dataclass, replace
+from typing import assert_never
 
 import numpy as np
 from numpy.typing import NDArray
@@ -211,17 +212,22 @@ def _load_of(row: Reading, rows: tuple[Reading, ...], load: Load | None) -> Load
     volts, amps = _partner(row, rows, "loaded_dc_v"), _partner(row, rows, "loaded_dc_a")
     if volts is None or amps is None or volts.value == 0:
         return load
-    if load.kind == "battery" and row.kind == "loaded_dc_a":
-        return replace(load, voltage_v=volts.value, resistance_ohm=None)
-    if load.kind == "resistor" and amps.value > 0:
-        return replace(load, resistance_ohm=volts.value / amps.value)
-    return load
+    if load.kind == "open":
+        return load
+    if load.kind == "battery":
+        told = row.kind == "loaded_dc_a"
+        return replace(load, voltage_v=volts.value, resistance_ohm=None) if told else load
+    if load.kind == "resistor":
+        return replace(load, resistance_ohm=volts.value / amps.value) if amps.value > 0 else load
+    assert_never(load.kind)
 
 
 def _is_given(row: Reading, rows: tuple[Reading, ...], load: Load | None) -> bool:
     """Whether a row says nothing of its own: a battery's voltage; a resistor's current beside its voltage."""
-    if load is None or row.kind not in LOADED:
+    if load is None or load.kind == "open" or row.kind not in LOADED:
         return False
     if load.kind == "battery":
         return row.kind == "loaded_dc_v"
-    return row.kind == "loaded_dc_a" and _partner(row, rows, "loaded_dc_v") is not None
+    if load.kind == "resistor":
+        return row.kind == "loaded_dc_a" and _partner(row, rows, "loaded_dc_v") is not None
+    assert_never(load.kind)
