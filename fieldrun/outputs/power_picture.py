@@ -142,7 +142,7 @@ def _draw_bars(axes: Axes, classes: list[WindClass], values: list[float], unit: 
     for row, value in zip(rows, values, strict=True):
         if value >= 0.005 * largest:
             axes.annotate(
-                _whole(value), (value, row), (4, 0), textcoords="offset points", va="center", color=INK, bbox=CLEARING
+                bar_text(value), (value, row), (4, 0), textcoords="offset points", va="center", color=INK, bbox=CLEARING
             )
     axes.set(xlim=(0, 1.35 * largest), ylim=(-0.6, len(classes) - 0.4), xticks=[])
     axes.set_title(unit, color=QUIET, weight="normal", size="medium")
@@ -150,7 +150,8 @@ def _draw_bars(axes: Axes, classes: list[WindClass], values: list[float], unit: 
     axes.tick_params(length=0, labelcolor=INK)
 
 
-def _whole(value: float) -> str:
+def bar_text(value: float) -> str:
+    """What stands at a bar's end: whole numbers, below ten one figure."""
     return f"{value:.0f}" if value >= 10 else plain(float(f"{value:.1g}"))
 
 

@@ -7,8 +7,9 @@ import numpy as np
 from fieldrun.design.model import Design
 from fieldrun.design.units import MM
 from fieldrun.outputs.drawings.board import outline_shapes, wire_shapes
-from fieldrun.outputs.drawings.record import PHASE_PENS, Drawing, Label, Line, Shape
+from fieldrun.outputs.drawings.record import PHASE_PENS, Drawing, Line, Shape
 from fieldrun.outputs.drawings.station_labels import station_labels
+from fieldrun.outputs.drawings.words import LINE_MM, cross, written
 from fieldrun.outputs.sentences import plain
 from fieldrun.winding.former import Former
 from fieldrun.winding.former_outline import outline_of
@@ -28,9 +29,6 @@ ARROW = 2.2
 WORDS_MM, CROSS_MM = 35.0, 6.0
 """A circle of this radius holds the drawing's words, a smaller one the cross between them."""
 
-LINE_MM = 4.6
-"""From one line of words to the next."""
-
 
 def board_drawing(former: Former, laid: Lay, design: Design, facts: tuple[tuple[str, str], ...]) -> Drawing:
     """The winding former full size; `facts` are what the file says of its origin."""
@@ -40,16 +38,16 @@ def board_drawing(former: Former, laid: Lay, design: Design, facts: tuple[tuple[
         *_wires(former, laid),
         *_starts(former, laid),
         *station_labels(former),
-        *_cross(),
+        *cross(),
     ]
     sizes, phases = _sizes(former), _phases(former)
     roomy = _roomy(former, laid)
     below = [*sizes, *phases]
     low = -reach if roomy else -reach - LINE_MM * len(below) - 2
     placed = (
-        [*_written(sizes, LINE_MM * len(sizes) + 2.5), *_written(phases, -10.0)]
+        [*written(sizes, LINE_MM * len(sizes) + 2.5), *written(phases, -10.0)]
         if roomy
-        else _written(below, -reach - 4.0)
+        else written(below, -reach - 4.0)
     )
     return Drawing(f"{design.title}: winding former", (*shapes, *placed), (-reach, low), (reach, reach), facts)
 
@@ -87,18 +85,6 @@ def _arrow(piece: Pieces, phase: int) -> list[Shape]:
     way = math.atan2(y - y0, x - x0)
     barbs = [(x - ARROW * math.cos(way + turn), y - ARROW * math.sin(way + turn)) for turn in (0.4, -0.4)]
     return [Line("mark", barb, (x, y), phase=phase) for barb in barbs]
-
-
-def _cross() -> list[Shape]:
-    return [Line("mark", (-4.0, 0.0), (4.0, 0.0)), Line("mark", (0.0, -4.0), (0.0, 4.0))]
-
-
-def _written(words: list[tuple[str, bool]], top: float) -> list[Shape]:
-    """Lines of text in the middle, the first one's base at `top`."""
-    return [
-        Label("note", (0.0, top - LINE_MM * i), 3.4 if bold else 2.8, text, "middle", bold)
-        for i, (text, bold) in enumerate(words)
-    ]
 
 
 def _sizes(former: Former) -> list[tuple[str, bool]]:

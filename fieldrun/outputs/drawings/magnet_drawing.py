@@ -9,6 +9,7 @@ from fieldrun.design.model import Block, Design, Disc, Magnets
 from fieldrun.design.outlines import corners_m
 from fieldrun.design.units import DEGREE, MM
 from fieldrun.outputs.drawings.record import Arc, Circle, Drawing, Label, Layer, Line, Pen, Point, Shape, beside
+from fieldrun.outputs.drawings.words import LINE_MM, cross, written
 from fieldrun.outputs.magnet_shapes import Body, bodies_of, reach_mm
 
 AROUND = 1.0
@@ -17,7 +18,6 @@ AROUND = 1.0
 AXIAL = 0.99
 """A body whose magnetisation points along the shaft by more than this has a letter, any other an arrow."""
 
-LINE_MM = 4.6
 
 Facts = tuple[tuple[str, str], ...]
 
@@ -69,19 +69,12 @@ def _face(design: Design, facts: Facts, *, upper: bool) -> Drawing:
     rims = [rotor.steel_inner_radius_m / MM, rotor.steel_outer_radius_m / MM] if steel else []
     reach = max([outer, *rims]) + AROUND
     shapes: list[Shape] = [Circle("note", (0.0, 0.0), rim, "faint") for rim in rims if rim > 0]
-    shapes += [*magnet_marks(magnets, OWN, upper=upper), *_middle(), *_first(inner)]
+    shapes += [*magnet_marks(magnets, OWN, upper=upper), *cross(), *_first(inner)]
     words = _words(design, upper=upper, steel=steel)
-    shapes += _written(words, -reach - 4.0)
+    shapes += written(words, -reach - 4.0)
     low = (-max(reach, 45.0), -reach - LINE_MM * len(words) - 2)
     which = "upper disc" if upper else "lower disc" if rotor.faces == 2 else "disc"
     return Drawing(f"{design.title}: magnets of the {which}", tuple(shapes), low, (-low[0], reach), facts)
-
-
-def _written(words: list[tuple[str, bool]], top: float) -> list[Shape]:
-    return [
-        Label("note", (0.0, top - LINE_MM * i), 3.4 if bold else 2.8, text, "middle", bold)
-        for i, (text, bold) in enumerate(words)
-    ]
 
 
 def _words(design: Design, *, upper: bool, steel: bool) -> list[tuple[str, bool]]:
@@ -90,10 +83,6 @@ def _words(design: Design, *, upper: bool, steel: bool) -> list[tuple[str, bool]
     if design.rotor.faces == 2:
         words.append(("1 stands over 1 of the other disc: N over S", False))
     return [*words, ("dotted circles: the steel disc", False)] if steel else words
-
-
-def _middle() -> list[Shape]:
-    return [Line("mark", (-4.0, 0.0), (4.0, 0.0)), Line("mark", (0.0, -4.0), (0.0, 4.0))]
 
 
 def _first(inner: float) -> list[Shape]:

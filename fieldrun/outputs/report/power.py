@@ -8,7 +8,7 @@ from markupsafe import Markup
 from fieldrun.design.units import RPM
 from fieldrun.generator.wind.energy import Energy, WindClass
 from fieldrun.generator.wind.year import Fed, Wind
-from fieldrun.outputs.power_picture import shown_classes
+from fieldrun.outputs.power_picture import bar_text, shown_classes
 from fieldrun.outputs.report import svg
 from fieldrun.outputs.report.chart import Frame, across_axis, cursor, frame, ticks, up_axis
 from fieldrun.outputs.report.records import Control, Picture, Table
@@ -199,13 +199,9 @@ def _bars(anchor: str, classes: Sequence[WindClass], says: str) -> Markup:
             wide = HOURS * value / largest
             inside.append(svg.box(left, _row(row) + 2, wide, BAR - 6, class_=look))
             if value >= 0.005 * largest:
-                inside.append(svg.text((left + wide + 6, _row(row) + 17), _whole(value), class_="tick"))
+                inside.append(svg.text((left + wide + 6, _row(row) + 17), bar_text(value), class_="tick"))
     return svg.drawing(anchor, (0.0, 0.0, second + HOURS + GAP, _row(len(classes)) + 4), says, inside, class_="chart")
 
 
 def _row(number: int) -> float:
     return 26 + BAR * number
-
-
-def _whole(value: float) -> str:
-    return f"{value:.0f}" if value >= 10 else plain(float(f"{value:.1g}"))
