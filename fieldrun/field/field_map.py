@@ -4,18 +4,26 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
+from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
 from scipy.interpolate import BSpline, CubicSpline, make_interp_spline
 
 from fieldrun.design.arrays import Complexes, Floats, Ints, frozen_array
+from fieldrun.field.component import Component, Made
 
 HEIGHT_DEGREE = 5
 """Degree of the splines over height: local, so that steep harmonics at the faces leave the middle of a gap alone."""
 
+KEPT = 128
+"""Heights whose splines are remembered: gaps come again with other magnets."""
+
 ROUNDED_M = 1e-11
 """Heights are told apart only so far [m]: points on a map's very edge may come rounded."""
+
+
+Name = Literal["b_r_t", "b_theta_t", "b_z_t"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,7 +36,7 @@ class FieldMap:
     orders : (n,) odd harmonic orders
     radii_m : (r,) ascending; a radius given twice is a jump: what stands left of it ends there. Zero field outside them
     heights_m : (z,) ascending, ends included, closer together where the field changes faster
-    b_r_t, b_theta_t, b_z_t : (n, r, z) complex amplitudes [T]
+    b_r_t, b_theta_t, b_z_t : (n, r, z) complex amplitudes [T]; a map may be handed what makes them instead
     open_above : nothing but air above the highest height, where each harmonic goes on falling like exp(-n p z / r)
     """
 
@@ -36,9 +44,10 @@ class FieldMap:
     orders: Ints
     radii_m: Floats
     heights_m: Floats
-    b_r_t: Complexes
-    b_theta_t: Complexes
-    b_z_t: Complexes
+    # each a descriptor, told its name, not a default
+    b_r_t: Component = Component()  # noqa: RUF009
+    b_theta_t: Component = Component()  # noqa: RUF009
+    b_z_t: Component = Component()  # noqa: RUF009
     open_above: bool = False
 
     def __post_init__(self) -> None:
@@ -46,7 +55,8 @@ class FieldMap:
         for name, dtype in (("orders", np.int64), ("radii_m", float), ("heights_m", float)):
             object.__setattr__(self, name, frozen_array(getattr(self, name), dtype))
         for name in ("b_r_t", "b_theta_t", "b_z_t"):
-            object.__setattr__(self, name, frozen_array(getattr(self, name), np.complex128))
+            if isinstance(given := vars(self)[name], np.ndarray):
+                vars(self)[name] = frozen_array(given, np.complex128)
 
     @property
     def breaks_m(self) -> Floats:
@@ -104,21 +114,78 @@ def at_heights(field_map: FieldMap, amplitudes: Complexes, height_m: Floats) -> 
     ValueError
         As `amplitudes_at`.
     """
-    nodes = field_map.heights_m
-    low, high = nodes[0], nodes[-1]
+    inside = _within(field_map, height_m)
+    values: Complexes | Floats = _real_if_it_is(amplitudes) @ _height_weights(field_map, inside)
+    return _fallen(field_map, values, height_m - inside)
+
+
+def component_at(
+    field_map: FieldMap, name: Name, height_m: Floats, orders: int | None = None, radii: Floats | None = None
+) -> Complexes | Floats:
+    """One component at heights, as `at_heights`, no more of it being made than is asked for.
+
+    Parameters
+    ----------
+    field_map : the map
+    name : of the component
+    height_m : (h,) [m]
+    orders : how many of the first harmonics; all if not given
+    radii : weights (q, r) of the map's radii for sums over them, such as `radial_weights`
+
+    Returns
+    -------
+    (n, r, h), or (n, q, h) of sums [T]; real if all amplitudes are
+
+    Raises
+    ------
+    ValueError
+        As `amplitudes_at`.
+    """
+    amplitudes: Complexes | Made = vars(field_map)[name]
+    inside = _within(field_map, height_m)
+    above = np.any(height_m > inside)
+    if isinstance(amplitudes, np.ndarray):
+        values = at_heights(field_map, amplitudes[:orders], height_m)
+    else:
+        values = amplitudes.weighted(_height_weights(field_map, inside), orders, None if above else radii)
+        if not above:
+            return values
+        values = _fallen(field_map, values, height_m - inside)
+    return values if radii is None else summed(radii, values)
+
+
+def summed(radii: Floats, values: Complexes | Floats) -> Complexes | Floats:
+    """Sums (n, q, h) of values (n, r, h) with weights (q, r) over the radii."""
+    sums: Complexes | Floats = radii @ values
+    return sums
+
+
+def _within(field_map: FieldMap, height_m: Floats) -> Floats:
+    """Heights as far as the map reaches; refuses those that are not known."""
+    low, high = field_map.heights_m[[0, -1]]
     slack = 1e-9 * max(high - low, abs(high)) + ROUNDED_M
     if np.any(height_m < low - slack) or (np.any(height_m > high + slack) and not field_map.open_above):
         asked = f"{height_m.min():.6g}..{height_m.max():.6g} m"
         raise ValueError(f"height {asked} is outside the mapped {low:.6g}..{high:.6g} m")
-    inside = np.clip(height_m, low, high)
-    values: Complexes | Floats = _real_if_it_is(amplitudes) @ _height_splines(nodes.tobytes())(inside).T
-    if np.any(height_m > inside):
-        wave_number = field_map.pole_pairs * field_map.orders[:, None, None] / field_map.radii_m[:, None]
-        values = values * np.exp(-wave_number * (height_m - inside))
-    return values
+    return np.clip(height_m, low, high)
 
 
-@lru_cache(maxsize=4)
+def _fallen(field_map: FieldMap, values: Complexes | Floats, above_m: Floats) -> Complexes | Floats:
+    """Amplitudes (..., n, r, h), some of them so far above the map."""
+    if not np.any(above_m > 0):
+        return values
+    orders = field_map.orders[: values.shape[-3]]
+    wave_number = field_map.pole_pairs * orders[:, None, None] / field_map.radii_m[:, None]
+    fallen: Complexes | Floats = values * np.exp(-wave_number * above_m)
+    return fallen
+
+
+def _height_weights(field_map: FieldMap, height_m: Floats) -> Floats:
+    """Weights (z, h) of the map's heights in its splines."""
+    return np.asarray(_height_splines(field_map.heights_m.tobytes())(height_m).T)
+
+
+@lru_cache(maxsize=KEPT)
 def _height_splines(nodes: bytes) -> BSpline:
     """Splines through one at each height and zero at all others.
 

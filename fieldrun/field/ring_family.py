@@ -5,10 +5,14 @@ All under the magnets' face is the same at every gap, and air without steel fall
 column of air over the face is one number each. The recoil permeability, which couples the harmonics, is a few per cent
 above air's, so that the machine filled with air is nearly its inverse: each step takes off a factor of fifty or more.
 Every gap goes its own way; they only share the products of matrices.
+
+Loads and potentials at the magnets' nodes have the radius in front, then harmonics, gaps and heights, as the couplings
+want them.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -20,8 +24,8 @@ from fieldrun.field.ring_mesh import RingMesh, elements_over_face
 from fieldrun.field.ring_modes import Column, Modes, column, lower_modes, radial_modes
 from fieldrun.field.ring_system import RingSystem, couplings_of, on_free
 
-TOLERANCE = 1e-8
-"""Residual of the coupled harmonics, relative to the sources."""
+TOLERANCE = 1e-10
+"""Residual of the coupled harmonics, relative to the sources: fields found from different starts agree to 1e-9."""
 
 ITERATIONS = 150
 """Conjugate gradient steps at most; recoil permeabilities of magnets take four to six."""
@@ -35,10 +39,10 @@ class Lower:
     ----------
     mesh, waves : of any machine of the family
     radial, axial : modes over radius and height in air; the last node of the height is the face
-    replies : (n, k, l) what a mode of both axes answers a load of one: one over the sum of their eigenvalues
+    replies : (n, l, k) what a mode of both axes answers a load of one: one over the sum of their eigenvalues
     magnet : (r, z) nodes where the magnets are
-    mask : (n, r, 1, z) one at the magnets' nodes that are free
-    sources : (n, r, 1, z) at the magnets' nodes, zero where they are not free [A]
+    mask : (r, n, 1, z) one at the magnets' nodes that are free
+    sources : (r, n, 1, z) at the magnets' nodes, zero where they are not free [A]
     couplings : the magnets' slabs; none if their permeability is air's
     nodes : (n, 2) how many are free over the radius, and over the height up to the face
     """
@@ -59,6 +63,22 @@ class Lower:
         """(n, l) what each mode over the height is at the face."""
         return self.axial.shapes[:, -1]
 
+    @cached_property
+    def at_magnets(self) -> tuple[Floats, Floats]:
+        """Modes over radius and height at the magnets' nodes, (n, r, k) and (n, 1, z, l)."""
+        r, z = self.magnet
+        return np.ascontiguousarray(self.radial.shapes[:, r]), np.ascontiguousarray(self.axial.shapes[:, None, z])
+
+    @cached_property
+    def from_face(self) -> Floats:
+        """(n, 1, l, k) amplitudes that a load of one at the face raises."""
+        return np.asarray((self.face[:, :, None] * self.replies)[:, None])
+
+    @cached_property
+    def give(self) -> Floats:
+        """(n, k) what the face gives way to a load of one on it."""
+        return np.asarray(np.einsum("nlk,nl->nk", self.from_face[:, 0], self.face))
+
 
 @dataclass(frozen=True, eq=False)
 class FaceSolution:
@@ -68,36 +88,43 @@ class FaceSolution:
     ----------
     lower : the family
     columns : the air over the face at every gap
-    face : (n, k, gaps) amplitudes of the modes at the face [A]
-    inside : (n, k, gaps, l) amplitudes of the modes under the face
+    face : (n, gaps, k) amplitudes of the modes at the face [A]
+    load : (r, n, gaps, z) what air would need at the magnets' nodes for the same solution [A]
     """
 
     lower: Lower
     columns: tuple[Column, ...]
     face: Floats
-    inside: Floats
+    load: Floats
 
 
 def lower_of(system: RingSystem) -> Lower:
     """The machine under its face, steel of its own left out."""
     radial, axial = radial_modes(system), lower_modes(system)
     r, z = system.magnet_nodes
-    mask = on_free(system, np.ones_like(system.sources))[:, r, z][:, :, None]
+    mask = _radius_first(on_free(system, np.ones_like(system.sources))[:, r, z])
     return Lower(
         mesh=system.mesh,
         waves=system.waves,
         radial=radial,
         axial=axial,
-        replies=1 / (radial.values[:, :, None] + axial.values[:, None, :]),
+        replies=1 / (axial.values[:, :, None] + radial.values[:, None, :]),
         magnet=(r, z),
         mask=mask,
-        sources=mask * system.sources[:, r, z][:, :, None],
+        sources=mask * _radius_first(system.sources[:, r, z]),
         couplings=couplings_of(system),
         nodes=np.array([(one.stop - one.start, axial.shapes.shape[1] - other.start) for one, other in system.free]),
     )
 
 
-def solve_gaps(lower: Lower, gaps: Sequence[Floats], counts: Sequence[int] | None = None) -> FaceSolution:
+def _radius_first(values: Floats) -> Floats:
+    """(n, r, z) of one machine as (r, n, 1, z)."""
+    return np.ascontiguousarray(values.swapaxes(0, 1))[:, :, None]
+
+
+def solve_gaps(
+    lower: Lower, gaps: Sequence[Floats], counts: Sequence[int] | None = None, start: Floats | None = None
+) -> FaceSolution:
     """Solve a machine without steel of its own at several gaps.
 
     Parameters
@@ -105,6 +132,7 @@ def solve_gaps(lower: Lower, gaps: Sequence[Floats], counts: Sequence[int] | Non
     lower : the machine under its face
     gaps : lines of the mesh over the face for each gap, the first zero, potential zero on the last [m]
     counts : how many harmonics each gap has, the others zero; all if not given
+    start : loads that are thought to be near those of the solutions
 
     Raises
     ------
@@ -115,20 +143,26 @@ def solve_gaps(lower: Lower, gaps: Sequence[Floats], counts: Sequence[int] | Non
         columns = tuple(_column(lower, lines) for lines in gaps)
         orders = len(lower.waves)
         carried = np.arange(orders)[:, None] < np.broadcast_to(orders if counts is None else counts, len(columns))
-        mask = lower.mask * carried[:, None, :, None]
+        mask = lower.mask * carried[:, :, None]
+        held = _held(lower, columns)
         load = mask * lower.sources
         if lower.couplings:
-            load = _conjugate_gradients(lower, columns, mask, load)
-        inside = _inside(lower, columns, load)
-    return FaceSolution(lower, columns, np.einsum("nkgl,nl->nkg", inside, lower.face), inside)
+            load = _conjugate_gradients(lower, held, mask, load, None if start is None else mask * start)
+        return FaceSolution(lower, columns, _face(lower, columns, load), load)
 
 
 def _column(lower: Lower, lines: Floats) -> Column:
     return column(np.diff(lines), elements_over_face(lower.mesh, lower.waves, lines), lower.radial)
 
 
-def _conjugate_gradients(lower: Lower, columns: tuple[Column, ...], mask: Floats, sources: Floats) -> Floats:
-    """The load on air at the magnets' nodes that gives each gap's solution, (n, r, gaps, z) [A].
+def _held(lower: Lower, columns: tuple[Column, ...]) -> Floats:
+    """(n, gaps, 1, k) load that holds the face back, for one that the face would rise to if it were free."""
+    pull = np.stack([one.pull for one in columns], axis=1)
+    return np.asarray((pull / (1 + pull * lower.give[:, None]))[:, :, None])
+
+
+def _conjugate_gradients(lower: Lower, held: Floats, mask: Floats, sources: Floats, start: Floats | None) -> Floats:
+    """The load on air at the magnets' nodes that gives each gap's solution, (r, n, gaps, z) [A].
 
     (Air + couplings) x = sources with air's inverse at hand: what air would need for x goes along in step.
 
@@ -136,18 +170,21 @@ def _conjugate_gradients(lower: Lower, columns: tuple[Column, ...], mask: Floats
     """
     limit = TOLERANCE * np.sqrt(_product(sources, sources))
     left, load = sources.copy(), np.zeros_like(sources)
+    if start is not None:
+        left -= start + mask * coupled(lower.couplings, _from_air(lower, held, start))
+        load += start
     direction, on_air = np.zeros_like(sources), np.zeros_like(sources)
-    old = np.ones(len(columns))
+    old = np.ones(sources.shape[2])
     going = np.sqrt(_product(left, left)) > limit
     for step in range(ITERATIONS):
         if not going.any():
             return load
-        moved = _from_air(lower, columns, left)
+        moved = _from_air(lower, held, left)
         energy = _product(left, moved)
-        turn = _each(np.where(going, energy / old, 0.0) if step else np.zeros(len(columns)))
+        turn = _each(np.where(going, energy / old, 0.0) if step else np.zeros(len(old)), sources)
         direction, on_air = moved + turn * direction, left + turn * on_air
         ahead = on_air + mask * coupled(lower.couplings, direction)
-        length = _each(np.where(going, energy / np.where(going, _product(direction, ahead), 1.0), 0.0))
+        length = _each(np.where(going, energy / np.where(going, _product(direction, ahead), 1.0), 0.0), sources)
         load += length * on_air
         left -= length * ahead
         old = np.where(going, energy, 1.0)
@@ -157,51 +194,61 @@ def _conjugate_gradients(lower: Lower, columns: tuple[Column, ...], mask: Floats
 
 def _product(one: Floats, other: Floats) -> Floats:
     """Sum of products for each gap; of each gap alone, whatever stands beside it."""
-    return np.asarray(np.einsum("nrgz,nrgz->g", one, other))
+    return np.asarray((one * other).sum(axis=(0, 1)).sum(axis=1))
 
 
-def _each(scalars: Floats) -> Floats:
-    return np.asarray(scalars[:, None])
+def _each(scalars: Floats, like: Floats) -> Floats:
+    """Scalars of the gaps over all heights: numpy is slow at rows of a dozen numbers."""
+    return np.repeat(scalars, like.shape[3]).reshape(like.shape[2:])
 
 
-def _from_air(lower: Lower, columns: tuple[Column, ...], load: Floats) -> Floats:
-    """Potential at the magnets' nodes for a load on them, with air all round: (n, r, gaps, z)."""
-    r, z = lower.magnet
-    inside = _inside(lower, columns, load)
-    orders, modes, gaps, _ = inside.shape
-    over_height = inside @ lower.axial.shapes[:, None, z].swapaxes(2, 3)
-    found = lower.radial.shapes[:, r] @ over_height.reshape(orders, modes, -1)
-    return np.asarray(found.reshape(orders, -1, gaps, over_height.shape[3]))
+def _from_air(lower: Lower, held: Floats, load: Floats) -> Floats:
+    """Potential at the magnets' nodes for a load on them, with air all round: (r, n, gaps, z)."""
+    over_radius, over_height = lower.at_magnets
+    inside = over_height @ _inside(lower, held, load)
+    orders, gaps, heights, modes = inside.shape
+    found = over_radius @ inside.reshape(orders, gaps * heights, modes).swapaxes(1, 2)
+    return np.ascontiguousarray(found.swapaxes(0, 1)).reshape(load.shape)
 
 
-def _inside(lower: Lower, columns: tuple[Column, ...], load: Floats) -> Floats:
-    """Amplitudes of the modes under the face, (n, k, gaps, l), for a load at the magnets' nodes.
+def _along(lower: Lower, load: Floats) -> Floats:
+    """A load at the magnets' nodes by modes over the radius, (n, gaps, z, k)."""
+    nodes, orders, gaps, heights = load.shape
+    rows = load.reshape(nodes, orders, gaps * heights).transpose(1, 2, 0)
+    return np.asarray(rows @ lower.at_magnets[0]).reshape(orders, gaps, heights, -1)
+
+
+def _inside(lower: Lower, held: Floats, load: Floats) -> Floats:
+    """Amplitudes of the modes under the face, (n, gaps, l, k), for a load at the magnets' nodes.
 
     Without the column the face is free; with it the face is held back by the column's pull, one number for each mode.
     """
-    r, z = lower.magnet
-    orders, _, gaps, _ = load.shape
-    along = lower.radial.shapes[:, r].swapaxes(1, 2) @ load.reshape(orders, load.shape[1], -1)
-    inside = along.reshape(orders, -1, gaps, load.shape[3]) @ lower.axial.shapes[:, None, z]
-    inside *= lower.replies[:, :, None]
-    reply = lower.face[:, None] * lower.replies
-    pull = np.stack([one.pull for one in columns], axis=2)
-    share = pull / (1 + pull * np.einsum("nkl,nl->nk", reply, lower.face)[:, :, None])
-    held = share * (inside @ lower.face[:, None, :, None])[..., 0]
-    inside -= held[:, :, :, None] * reply[:, :, None]
+    inside = lower.at_magnets[1].swapaxes(2, 3) @ _along(lower, load)
+    inside *= lower.replies[:, None]
+    back = held * (lower.face[:, None, None] @ inside)
+    inside -= back * lower.from_face
     return inside
+
+
+def _face(lower: Lower, columns: tuple[Column, ...], load: Floats) -> Floats:
+    """Amplitudes of the modes at the face, (n, gaps, k), for a load at the magnets' nodes."""
+    reply = lower.at_magnets[1] @ lower.from_face
+    free = np.einsum("ngzk,nzk->ngk", _along(lower, load), reply[:, 0])
+    return np.asarray(free / (1 + np.stack([one.pull for one in columns], axis=1) * lower.give[:, None]))
 
 
 def gap_potential(solution: FaceSolution, gap: int) -> Floats:
     """Potential over the face at one of the gaps, (n, r, z) over the nodes of its lines [A]."""
-    amplitudes = solution.face[:, :, gap, None] * solution.columns[gap].profile
+    amplitudes = solution.face[:, gap, :, None] * solution.columns[gap].profile
     return np.asarray(solution.lower.radial.shapes @ amplitudes)
 
 
 def lower_potential(solution: FaceSolution, gap: int) -> Floats:
     """Potential under the face, the face included, (n, r, z) [A]."""
-    over_height = solution.inside[:, :, gap] @ solution.lower.axial.shapes.swapaxes(1, 2)
-    return np.asarray(solution.lower.radial.shapes @ over_height)
+    lower, some = solution.lower, slice(gap, gap + 1)
+    inside = _inside(lower, _held(lower, solution.columns[some]), solution.load[:, :, some])
+    over_height = lower.axial.shapes @ inside[:, 0]
+    return np.asarray(lower.radial.shapes @ over_height.swapaxes(1, 2))
 
 
 def unknowns(lower: Lower, lines_m: Floats, count: int) -> int:

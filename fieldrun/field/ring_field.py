@@ -12,7 +12,8 @@ from fieldrun.design.model import Magnets, Rotor
 from fieldrun.field.coupled_rings import solve_coupled, solve_frozen, solve_later
 from fieldrun.field.field_map import FieldMap
 from fieldrun.field.outline import mean_radius_m
-from fieldrun.field.ring_family import Lower, gap_potential, lower_of, solve_gaps, unknowns
+from fieldrun.field.ring_family import lower_of, unknowns
+from fieldrun.field.ring_gaps import gap_by_gap
 from fieldrun.field.ring_map import AirGap, air_gap, map_of
 from fieldrun.field.ring_mesh import RingDensity, gap_lines, ring_mesh
 from fieldrun.field.ring_steel import SteelState, steel_state, steel_tables
@@ -29,9 +30,6 @@ SATURATES_T = 1.3
 
 FEWEST_ORDERS, MOST_ORDERS = 8, 24
 """Harmonics carried: 1 to 15 always, up to 47 where the gap is thin."""
-
-AT_ONCE = 8
-"""Gaps without steel solved side by side: their arrays still fit the processor's cache."""
 
 FAINT = 1e-3
 """Share of the remanence below which a harmonic is left out, an eighth of the gap above the magnets."""
@@ -157,28 +155,12 @@ def _without_steel(
         yield from (error for _ in rotors)
         return
     lines = [gap_lines(magnets, rotor, density) for rotor in rotors]
-    for rotor, gap, count, solved in zip(rotors, lines, counts, _gap_by_gap(lower, lines, counts), strict=True):
+    for rotor, gap, count, solved in zip(rotors, lines, counts, gap_by_gap(lower, lines, counts), strict=True):
         if isinstance(solved, SolveError):
             yield solved
             continue
-        field_map = map_of(first_orders(system, count), AirGap(gap, solved[:count]), magnets, rotor)
+        field_map = map_of(system, AirGap(gap, solved[:count]), magnets, rotor)
         yield RingField(field_map, "rings", (), 0, unknowns(lower, gap, count))
-
-
-def _gap_by_gap(lower: Lower, lines: list[Floats], counts: list[int]) -> Iterator[Floats | SolveError]:
-    """The potential over the face at each gap, some solved side by side; those that fail together get a try alone."""
-    for first in range(0, len(lines), AT_ONCE):
-        some = slice(first, first + AT_ONCE)
-        try:
-            solution = solve_gaps(lower, lines[some], counts[some])
-        except SolveError as error:
-            if len(lines) == 1:
-                yield error
-                return
-            for gap, count in zip(lines[some], counts[some], strict=True):
-                yield from _gap_by_gap(lower, [gap], [count])
-            continue
-        yield from (gap_potential(solution, index) for index in range(len(solution.columns)))
 
 
 def _with_steel(

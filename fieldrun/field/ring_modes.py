@@ -146,19 +146,21 @@ def column(lengths_m: Floats, ends: Ints, modes: Modes) -> Column:
     ends : (n,) the element at whose foot each harmonic is held at zero, counted from the face
     modes : over the radius
     """
-    massy, stiff = modes.values[:, :, None] * lengths_m / 30, 1 / (3 * lengths_m)
+    # elements in front: each one's numbers lie side by side
+    massy, stiff = modes.values * lengths_m[:, None, None] / 30, 1 / (3 * lengths_m[:, None, None])
     # the middle node of an element follows from its ends
     middle, beside = 16 * (massy + stiff), 2 * massy - 8 * stiff
-    own, across = 4 * massy + 7 * stiff - beside**2 / middle, stiff - massy - beside**2 / middle
+    follows = beside / middle
+    own, across = 4 * massy + 7 * stiff - beside * follows, stiff - massy - beside * follows
     count = len(lengths_m)
-    free_above = ends[:, None] > np.arange(1, count + 1)
-    pull, share = np.zeros(modes.values.shape), np.zeros((*modes.values.shape, count))
+    pull, profile = np.zeros(modes.values.shape), np.empty((2 * count + 1, *modes.values.shape))
+    shares = np.empty_like(own)
     for e in range(count - 1, -1, -1):
-        share[:, :, e] = np.where(free_above[:, e, None], -across[:, :, e] / (own[:, :, e] + pull), 0.0)
-        pull = own[:, :, e] + across[:, :, e] * share[:, :, e]
-    profile = np.empty((*modes.values.shape, 2 * count + 1))
-    profile[:, :, 0] = 1.0
-    profile[:, :, 2::2] = np.cumprod(share, axis=2)
-    profile[:, :, 1::2] = -beside / middle * (profile[:, :, :-1:2] + profile[:, :, 2::2])
-    profile[:, :, 1::2] *= ends[:, None, None] > np.arange(count)
-    return Column(pull, profile)
+        np.divide(-across[e], own[e] + pull, out=shares[e])
+        shares[e, ends <= e + 1] = 0.0
+        pull = own[e] + across[e] * shares[e]
+    profile[0] = 1.0
+    np.cumprod(shares, axis=0, out=profile[2::2])
+    np.multiply(-follows, profile[:-1:2] + profile[2::2], out=profile[1::2])
+    profile[1::2] *= (ends > np.arange(count)[:, None])[:, :, None]
+    return Column(pull, np.moveaxis(profile, 0, 2))

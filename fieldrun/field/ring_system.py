@@ -9,21 +9,25 @@ arrays (n, r, z) over orders and nodes.
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
 
 import numpy as np
 
 from fieldrun.design.arrays import Floats, Ints, frozen_array
 from fieldrun.design.model import Magnets
 from fieldrun.design.units import MU0
-from fieldrun.field.axis import Axis, between, load, mass, stiffness
+from fieldrun.field.axis import Axis, axis_of, between, load, mass, stiffness
 from fieldrun.field.outline import radial_breaks_m
-from fieldrun.field.ring_coupling import Coupling, coupled, coupling
+from fieldrun.field.ring_coupling import Coupling, coupled, coupling_elements
 from fieldrun.field.ring_mesh import GAUSS, RingMesh, part, reach
 from fieldrun.field.ring_sources import recoil_couplings, remanence_amplitudes
 from fieldrun.field.slabs import Slab, Stack, of_slab, slabs_of
 
 Matrix = Callable[[Floats], Floats]
 """Something linear that takes potentials (n, r, z) to loads (n, r, z), or back."""
+
+KEPT = 2
+"""Machines whose matrices over the radius are remembered: those that differ in heights alone have the same."""
 
 REACH = 2
 """Nodes of second-order elements couple with the next two on either side."""
@@ -43,6 +47,21 @@ class RadialMatrices:
     slopes: Floats
     values: Floats
     turns: Floats
+
+    @cached_property
+    def sides(self) -> Floats:
+        """What goes with the axial mass; `values` go with the axial stiffness."""
+        return self.slopes + self.turns
+
+    @cached_property
+    def inverse(self) -> Floats:
+        """The inverse of `values` between the first node and the last, (r - 2, r - 2)."""
+        return np.asarray(np.linalg.inv(self.values[1:-1, 1:-1]), float)
+
+    @cached_property
+    def elements(self) -> Floats:
+        """The same as `Coupling` wants it, for matrices that couple orders."""
+        return coupling_elements(self.sides, self.values)
 
 
 AxialMatrices = tuple[Floats, Floats]
@@ -102,7 +121,7 @@ def ring_system(magnets: Magnets, mesh: RingMesh, orders: Ints, stack: Stack = (
     return RingSystem(
         mesh=mesh,
         waves=frozen_array(waves, np.int64),
-        air=in_air(mesh.radial, waves),
+        air=_air(mesh.radial.vertices_m.tobytes(), waves.tobytes()),
         air_axial=(stiffness(mesh.axial), mass(mesh.axial)),
         magnets=tuple(_recoil(layer, orders) for layer in layers) if magnets.recoil_permeability != 1 else (),
         sources=_sources(layers, mesh, orders),
@@ -123,13 +142,26 @@ def in_air(radial: Axis, waves: Ints) -> RadialMatrices:
     return RadialMatrices(stiffness(radial, r), mass(radial, r), turns)
 
 
+@lru_cache(maxsize=KEPT)
+def _air(lines: bytes, waves: bytes) -> RadialMatrices:
+    return in_air(axis_of(np.frombuffer(lines), GAUSS), np.frombuffer(waves, np.int64))
+
+
 def _recoil(layer: _Layer, orders: Ints) -> tuple[RadialMatrices, AxialMatrices]:
-    r = layer.radial.points_m
-    cosines, sines = recoil_couplings(layer.magnets, orders, r)
-    waves = layer.magnets.pole_pairs * orders
-    turns = np.multiply.outer(waves, waves)[:, :, None, None] * mass(layer.radial, sines / r)
-    radial = RadialMatrices(stiffness(layer.radial, cosines * r), mass(layer.radial, cosines * r), turns)
-    return radial, (stiffness(layer.axial), mass(layer.axial))
+    lines = layer.radial.vertices_m.tobytes()
+    around = replace(layer.magnets, thickness_m=0.0, remanence_t=0.0, grade="", temperature_c=0.0)
+    return _recoil_over_radius(around, lines, orders.tobytes()), (stiffness(layer.axial), mass(layer.axial))
+
+
+@lru_cache(maxsize=KEPT)
+def _recoil_over_radius(magnets: Magnets, lines: bytes, orders: bytes) -> RadialMatrices:
+    """What depends on neither thickness nor remanence."""
+    numbers = np.frombuffer(orders, np.int64)
+    radial = between(axis_of(np.frombuffer(lines), GAUSS), radial_breaks_m(magnets), GAUSS)
+    r, waves = radial.points_m, magnets.pole_pairs * numbers
+    cosines, sines = recoil_couplings(magnets, numbers, r)
+    turns = np.multiply.outer(waves, waves)[:, :, None, None] * mass(radial, sines / r)
+    return RadialMatrices(stiffness(radial, cosines * r), mass(radial, cosines * r), turns)
 
 
 def _sources(layers: list[_Layer], mesh: RingMesh, orders: Ints) -> Floats:
@@ -153,6 +185,8 @@ def _source(layer: _Layer, orders: Ints) -> Floats:
 
 def first_orders(system: RingSystem, count: int) -> RingSystem:
     """The same rings with the first few harmonics only."""
+    if count >= len(system.waves):
+        return system
     return some_orders(system, slice(0, count))
 
 
@@ -175,13 +209,14 @@ def some_orders(system: RingSystem, some: slice) -> RingSystem:
 def linear_operator(system: RingSystem) -> Matrix:
     """What multiplies a potential (n, r, z) by air and magnets, to [A]; made once, it may be used many times."""
     r, z = system.magnet_nodes
-    sides, (stiff, massy) = system.air.slopes + system.air.turns, system.air_axial
+    stiff, massy = system.air_axial
     couplings = couplings_of(system)
 
     def times(potential: Floats) -> Floats:
-        total = np.asarray(sides @ (potential @ massy) + system.air.values @ (potential @ stiff))
+        total = np.asarray(system.air.sides @ (potential @ massy) + system.air.values @ (potential @ stiff))
         if couplings:
-            total[:, r, z] += coupled(couplings, potential[:, r, None, z])[:, :, 0]
+            inside = np.ascontiguousarray(potential[:, r, z].swapaxes(0, 1))[:, :, None]
+            total[:, r, z] += coupled(couplings, inside)[:, :, 0].swapaxes(0, 1)
         return total
 
     return times
@@ -189,7 +224,7 @@ def linear_operator(system: RingSystem) -> Matrix:
 
 def couplings_of(system: RingSystem) -> tuple[Coupling, ...]:
     """The magnets' slabs; none if their permeability is air's."""
-    return tuple(coupling(radial.slopes + radial.turns, radial.values, axial) for radial, axial in system.magnets)
+    return tuple(Coupling(radial.elements, (massy, stiff)) for radial, (stiff, massy) in system.magnets)
 
 
 def linear_part(system: RingSystem, potential: Floats) -> Floats:

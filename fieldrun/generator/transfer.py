@@ -12,7 +12,7 @@ from functools import lru_cache
 import numpy as np
 
 from fieldrun.design.arrays import Complexes, Floats, Ints
-from fieldrun.field.field_map import FieldMap, at_heights, radial_weights
+from fieldrun.field.field_map import FieldMap, Name, component_at, radial_weights
 from fieldrun.generator.line_integral import NOISE
 from fieldrun.winding.pieces import Pieces
 from fieldrun.winding.sampling import ALIKE_DIGITS, Distinct, Samples, distinct, gauss_samples, selected
@@ -22,6 +22,9 @@ SHARED = 8
 
 KEPT = 8
 """Windings remembered: a few MB each."""
+
+FEW = 4
+"""Different radii of upright pieces that are looked at one by one; splines over all radii serve more of them."""
 
 TOGETHER = 64
 """Different pieces in one table; a winding of more is several tables, so that none grows without bounds."""
@@ -39,12 +42,15 @@ class Weights:
     heights_m : (h,) distinct heights above the winding's first end
     level, piece : (g,) height and different piece of each group; pieces ascending
     values : (n, g, 2, r) real and imaginary part [m^2]; of more harmonics, perhaps, than a field has
+    radii : weights (q, r) of the map's radii at those few radii that upright pieces have, which `values` then go with;
+        None where they go with the map's own
     """
 
     heights_m: Floats
     level: Ints
     piece: Ints
     values: Floats
+    radii: Floats | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,19 +96,19 @@ def transferred(field_map: FieldMap, pieces: Pieces, phases: int) -> Complexes:
     foot = float(pieces.start[0, 2])
     for transfer in _transfers(_key(field_map, pieces, phases, foot)):
         count = transfer.copies.shape[1]
-        own = _own(field_map, field_map.b_z_t, transfer.axial, foot, count)
-        own += _own(field_map, field_map.b_r_t, transfer.radial, foot, count)
+        own = _own(field_map, "b_z_t", transfer.axial, foot, count)
+        own += _own(field_map, "b_r_t", transfer.radial, foot, count)
         total += np.einsum("nu,knu->kn", own, transfer.waves[:, :orders])
         size += np.einsum("nu,ku->kn", np.abs(own), transfer.copies)
     return np.where(np.abs(total) > NOISE * size.real, total, 0.0)
 
 
-def _own(field_map: FieldMap, amplitudes: Complexes, weights: Weights, foot_m: float, pieces: int) -> Complexes:
+def _own(field_map: FieldMap, name: Name, weights: Weights, foot_m: float, pieces: int) -> Complexes:
     """What each different piece contributes at angle 0, (n, u)."""
-    orders = len(amplitudes)
+    orders = len(field_map.orders)
     out = np.zeros((orders, pieces), complex)
     if len(weights.piece):
-        levels = at_heights(field_map, amplitudes, foot_m + weights.heights_m)
+        levels = component_at(field_map, name, foot_m + weights.heights_m, radii=weights.radii)
         chosen = levels.swapaxes(1, 2)[:, weights.level]
         groups = _weighted(weights.values[:orders], np.ascontiguousarray(chosen.real))
         if np.iscomplexobj(chosen):
@@ -181,12 +187,23 @@ def _weights(samples: Samples, splines: Floats, factor: Complexes, kept: Floats)
     index = np.flatnonzero(kept)
     heights, level = np.unique(samples.point[index, 2], return_inverse=True)
     group, member = np.unique(samples.piece[index] * max(len(heights), 1) + level, return_inverse=True)
-    values = np.empty((len(factor), len(group), splines.shape[1]), complex)
+    few, shares = _few(samples.point[index, 0], splines[index])
+    values = np.empty((len(factor), len(group), shares.shape[1]), complex)
     for one in range(len(group)):
-        own = index[member == one]
-        values[:, one] = factor[:, own] @ splines[own]
+        own = member == one
+        values[:, one] = factor[:, index[own]] @ shares[own]
     piece, level = np.divmod(group, max(len(heights), 1))
-    return Weights(heights, level, piece, np.stack([values.real, values.imag], axis=2))
+    return Weights(heights, level, piece, np.stack([values.real, values.imag], axis=2), few)
+
+
+def _few(radius_m: Floats, splines: Floats) -> tuple[Floats | None, Floats]:
+    """Splines (q, r) at the different radii of some samples if these are few, and which one each sample takes, (s, q);
+    else none, and the samples' own splines (s, r).
+    """
+    _, first, which = np.unique(np.round(radius_m, ALIKE_DIGITS), return_index=True, return_inverse=True)
+    if 0 < len(first) <= FEW:
+        return splines[first], np.eye(len(first))[which]
+    return None, splines
 
 
 def _copies(different: Distinct, pieces: Pieces, phases: int, waves: Ints) -> tuple[Complexes, Floats]:

@@ -9,7 +9,7 @@ from fieldrun.design.arrays import Floats
 from fieldrun.design.errors import SolveError
 from fieldrun.design.materials import steel_curve
 from fieldrun.design.model import Block, Disc, Magnets, Plate, Rotor
-from fieldrun.field import coupled_rings, ring_family, ring_field, ring_modes
+from fieldrun.field import coupled_rings, ring_family, ring_field, ring_gaps, ring_modes
 from fieldrun.field.field_map import FieldMap
 from fieldrun.field.ring_field import RingField, orders_of, ring_fields
 from fieldrun.field.ring_mesh import RingDensity, ring_mesh
@@ -56,7 +56,7 @@ def miss(one: RingField, other: RingField) -> float:
 def test_a_gap_without_steel_is_what_it_is_alone(magnets: Magnets, rotor: Rotor) -> None:
     """Even where the gaps carry different numbers of harmonics, and more gaps than go side by side."""
     gaps = (*GAPS, 0.012, 0.013, 0.014, 0.015, 0.016)
-    assert len(gaps) > ring_field.AT_ONCE
+    assert len(gaps) > ring_gaps.AT_ONCE
     assert len({len(orders_of(magnets, at(rotor, gap))) for gap in gaps}) > 1
     together = answers(magnets, rotor, gaps)
     for gap, found in zip(gaps, together, strict=True):
@@ -100,15 +100,15 @@ def test_a_gap_that_does_not_settle_is_an_error_in_its_place(monkeypatch: pytest
 
 
 def test_a_gap_that_fails_beside_others_fails_alone(monkeypatch: pytest.MonkeyPatch) -> None:
-    real = ring_field.solve_gaps
+    real = ring_gaps.solve_gaps
 
-    def fails_at_nine(lower: object, gaps: list[Floats], counts: list[int]) -> object:
+    def fails_at_nine(lower: object, gaps: list[Floats], counts: list[int], start: Floats | None) -> object:
         if any(lines[-1] == 0.0045 for lines in gaps):
             raise SolveError("it did not settle")
-        return real(lower, gaps, counts)
+        return real(lower, gaps, counts, start)
 
     alone = [answers(DISCS, IDEAL, (gap,))[0] for gap in GAPS]
-    monkeypatch.setattr(ring_field, "solve_gaps", fails_at_nine)
+    monkeypatch.setattr(ring_gaps, "solve_gaps", fails_at_nine)
     found = list(ring_fields(DISCS, [at(IDEAL, gap) for gap in GAPS], COARSE))
     for gap, one, other in zip(GAPS, found, alone, strict=True):
         assert isinstance(one, SolveError) == (gap == 0.009)

@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from fieldrun.design.arrays import Complexes
 from fieldrun.design.model import Arc, Block, Disc, Magnets, Plate, Rotor
-from fieldrun.field.field_map import FieldMap, amplitudes_at
+from fieldrun.field.field_map import FieldMap, Name, amplitudes_at, component_at, radial_weights
 from fieldrun.field.outline import mean_radius_m
 from fieldrun.field.ring_field import ring_map
 from fieldrun.field.ring_map import air_gap, at_heights, line_slopes
@@ -240,3 +240,29 @@ def test_field_under_a_north_pole_points_up_and_drives_flux_to_the_next() -> Non
     assert (found[1] * 1j).real > 0.1  # Re(-j b exp(j p theta)) = b sin(p theta) along the motion
     assert found[1].imag < 0
     assert 0 < abs(found[0]) < 0.1 * abs(found[2])
+
+
+@pytest.mark.parametrize("name", ["b_r_t", "b_theta_t", "b_z_t"])
+@pytest.mark.parametrize("rotor", [OPEN, FACING, PLATE], ids=["open", "facing", "plate"])
+def test_a_few_heights_are_what_the_whole_map_says_there(rotor: Rotor, name: Name) -> None:
+    """Before and after the whole is made; over all radii or summed over them, above an open map's end too."""
+    lazy, made = (ring_map(BLOCKS, rotor, RingDensity().coarser(3)) for _ in range(2))
+    whole = getattr(made, name)
+    arrays = replace(made)  # a map of plain arrays
+    assert isinstance(vars(arrays)[name], np.ndarray)
+    top = lazy.heights_m[-1]
+    heights = np.array([0.0, 0.0013, 0.6 * top, top, *([1.1 * top] if lazy.open_above else [])])
+    weights = radial_weights(lazy.radii_m, np.array([0.058, 0.071]))
+    for orders in (None, 3):
+        for radii in (None, weights, np.eye(len(lazy.radii_m))):
+            found = component_at(lazy, name, heights, orders, radii)
+            plain = component_at(arrays, name, heights, orders, radii)
+            np.testing.assert_allclose(found, plain, atol=1e-11 * np.abs(whole).max())
+    np.testing.assert_array_equal(component_at(lazy, name, heights), component_at(made, name, heights))
+    assert not getattr(lazy, name).flags.writeable
+
+
+def test_a_height_outside_is_refused_before_anything_is_made() -> None:
+    found = ring_map(BLOCKS, FACING, RingDensity().coarser(3))
+    with pytest.raises(ValueError, match="outside the mapped"):
+        component_at(found, "b_z_t", np.array([GAP + 1e-4]))

@@ -11,7 +11,7 @@ from fieldrun.design.arrays import Floats, frozen_array
 from fieldrun.design.errors import Fault
 from fieldrun.design.nearest import nearest
 from fieldrun.design.units import KRPM, RPM
-from fieldrun.field.field_map import at_heights, radial_weights
+from fieldrun.field.field_map import component_at, radial_weights
 from fieldrun.generator.chain import Chain, mean_radius_m, middle_height_m
 from fieldrun.studies.sweep.values import DIGITS
 
@@ -39,14 +39,15 @@ BAND = "tolerance."
 def _b1(chain: Chain) -> float:
     """Of the fundamental alone, at one point: all harmonics would take ten times as long."""
     field_map = chain.field.field_map
-    over_radii = at_heights(field_map, field_map.b_z_t[:1], np.array([middle_height_m(chain.lay)]))[0, :, 0].real
-    return float(_radial(tuple(field_map.radii_m.tolist()), mean_radius_m(chain.lay)) @ over_radii)
+    weights = _radial(tuple(field_map.radii_m.tolist()), mean_radius_m(chain.lay))
+    height = np.array([middle_height_m(chain.lay)])
+    return float(component_at(field_map, "b_z_t", height, 1, weights)[0, 0, 0].real)
 
 
 @lru_cache(maxsize=8)
 def _radial(radii_m: tuple[float, ...], radius_m: float) -> Floats:
-    """Weights of a map's radii at one of them: the same for all gaps of a machine."""
-    return frozen_array(radial_weights(np.array(radii_m), np.array([radius_m]))[0])
+    """Weights of a map's radii at one of them, (1, r): the same for all gaps of a machine."""
+    return frozen_array(radial_weights(np.array(radii_m), np.array([radius_m])))
 
 
 def _matched(chain: Chain) -> float:

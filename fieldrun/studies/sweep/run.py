@@ -25,7 +25,7 @@ from fieldrun.studies.sweep.record import Row, Sweep
 from fieldrun.studies.sweep.task import Order, Outcome, outcomes
 from fieldrun.studies.sweep.values import plain
 
-PHYSICS = 1
+PHYSICS = 2
 """Grows whenever the same design gives other numbers than before: journals of older numbers are not gone on with."""
 
 PAYS_S = 20.0
