@@ -83,6 +83,8 @@ def _most_likely(found: Measured) -> str:
     best = found.best
     if found.agrees:
         return "The readings agree with the drawing: nothing needs to be supposed."
+    if _dead(found) and best.explains:
+        return f"{NEXT_TO_NOTHING} Of the mistakes that were tried, it fits that {explained(best, found)}."
     if found.odd is not None:
         return _odd_one(found, found.odd)
     if not best.explains:
@@ -116,7 +118,7 @@ def _fits(found: Measured) -> str:
     if not found.best.explains:
         return ""
     if gap is None or strength is None:
-        return "None of these readings depends on the gap or the magnets: measure volts, too."
+        return "" if _dead(found) else "None of these readings depends on the gap or the magnets: measure volts, too."
     what = _length(found)
     alone = (
         f"{_supposing(found)}, {what} is {_within(gap, MM, 'mm')}, "

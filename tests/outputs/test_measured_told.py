@@ -41,6 +41,15 @@ def test_agreement_and_despair(benched):
     assert "None of these readings depends on the gap or the magnets: measure volts, too." in blind
 
 
+def test_next_to_nothing_asks_for_wire_and_leads_before_magnets(benched):
+    rows = tuple(replace(row, value=0.0) if row.kind != "phase_ohm" else row for row in benched.bench.rows)
+    dead = replace(benched, bench=replace(benched.bench, rows=rows), scan=None, gap=None, remanence=None, both=None)
+    _, told, *rest = verdict(dead)
+    assert told.startswith("Next to nothing is induced: is the wire whole, do the leads touch bare copper, ")
+    assert "is the meter on AC volts? Of the mistakes that were tried, it fits that one phase is" in told
+    assert not [sentence for sentence in rest if "measure volts, too" in sentence]
+
+
 def test_the_one_reading_against_all_others(benched):
     off = plain(100 * (1 - benched.bench.ratio[1]), "%")
     (_, told, *_) = verdict(replace(benched, odd=OddOne(1, None)))
