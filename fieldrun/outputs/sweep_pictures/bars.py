@@ -22,7 +22,7 @@ from fieldrun.outputs.sweep_pictures.marks import (
 )
 from fieldrun.outputs.sweep_pictures.page import Sheet, new_sheet
 from fieldrun.outputs.sweep_pictures.view import Varied, View
-from fieldrun.outputs.sweep_words import named, words_of
+from fieldrun.outputs.sweep_words import words_of
 
 MOST_PANELS = 6
 """Quantities drawn at most."""
@@ -38,7 +38,7 @@ def bars_picture(view: View, names: Varied, group: Varied | None) -> Figure:
     columns = min(len(shown), 3)
     bundle = len(group.levels) if group is not None else 1
     tall = max(0.62 + 0.2 * (bundle - 1), 0.3 * bundle) * len(names.levels) + 0.2
-    longest = max(len(_name(names, level)) for level in names.levels)
+    longest = max(len(names.named_at(level)) for level in names.levels)
     sheet = Sheet(
         len(shown), columns, 6.0 if columns == 1 else 3.2, tall, left=0.5 + 0.105 * longest, below=0.5, above=0.75
     )
@@ -50,14 +50,10 @@ def bars_picture(view: View, names: Varied, group: Varied | None) -> Figure:
     return figure
 
 
-def _name(names: Varied, level: float) -> str:
-    return names.name_at(level) if names.names else named(names.key, float(level))
-
-
 def _marks(view: View, names: Varied, group: Varied | None) -> Iterator[Artist]:
     if group is not None:
         for number, level in enumerate(group.levels):
-            yield Patch(color=GROUPS[number], label=_name(group, level))
+            yield Patch(color=GROUPS[number], label=group.named_at(level))
     if view.best is not None:
         yield best_mark()
     if names.base is not None and (group is None or group.base is not None):
@@ -83,7 +79,7 @@ def _draw(axes: Axes, view: View, quantity: str, names: Varied, group: Varied | 
             if place == view.best:
                 draw_best(axes, float(values[place]), at)
     axes.set_ylim(len(names.levels) - 0.5, -0.5)
-    axes.set_yticks(range(len(names.levels)), [_name(names, level) for level in names.levels], color=INK)
+    axes.set_yticks(range(len(names.levels)), [names.named_at(level) for level in names.levels], color=INK)
     low, high = float(min(values.min(), 0.0)), float(max(values.max(), 0.0))
     axes.set_xlim(1.25 * low, 1.25 * high if high > 0 else 0.05 * most)
     axes.set_title("\n".join(part for part in words_of(quantity) if part), size=BASE_SIZE)

@@ -91,11 +91,7 @@ def _unanswered(view: View) -> Mask:
 
 
 def _shows_base(across: Varied, up: Varied, by: Varied | None, levels: Sequence[float | None]) -> bool:
-    return _inside(across) and _inside(up) and (by is None or by.base in levels)
-
-
-def _inside(one: Varied) -> bool:
-    return one.base is not None and bool(one.levels[0] <= one.base <= one.levels[-1])
+    return across.holds_base and up.holds_base and (by is None or by.base in levels)
 
 
 def _draw(axes: Axes, view: View, keys: tuple[Varied, Varied], points: Mask, scale: ColourScale) -> None:
@@ -161,7 +157,7 @@ def _dots(
 
 
 def _mark_base(axes: Axes, across: Varied, up: Varied, *, here: bool) -> None:
-    if here and across.base is not None and up.base is not None and _inside(across) and _inside(up):
+    if here and across.base is not None and up.base is not None and across.holds_base and up.holds_base:
         draw_base(axes, across.base, up.base)
 
 

@@ -28,7 +28,7 @@ from fieldrun.outputs.sweep_pictures.marks import (
 )
 from fieldrun.outputs.sweep_pictures.page import Sheet, fitted, new_sheet, whole_ticks
 from fieldrun.outputs.sweep_pictures.view import Mask, Varied, View
-from fieldrun.outputs.sweep_words import axis_label, named, words_of
+from fieldrun.outputs.sweep_words import axis_label, words_of
 
 MOST_PANELS = 9
 """Quantities, or values of a second group, drawn at most."""
@@ -76,11 +76,7 @@ def _panels(view: View, groups: Sequence[Varied]) -> list[Panel]:
     if len(groups) < 2:
         return [Panel(key, everywhere, "") for key in view.quantities]
     by = groups[1]
-    return [Panel(view.drawn, by.at == level, _title(by, level)) for level in by.levels]
-
-
-def _title(by: Varied, level: float) -> str:
-    return by.name_at(level) if by.names else named(by.key, float(level))
+    return [Panel(view.drawn, by.at == level, by.named_at(level)) for level in by.levels]
 
 
 def _left_out(panels: Sequence[Panel]) -> str:
@@ -91,10 +87,10 @@ def _left_out(panels: Sequence[Panel]) -> str:
 def _marks(view: View, axis: Varied, group: Varied | None) -> Iterator[Artist]:
     if group is not None:
         for number, level in enumerate(group.levels):
-            yield Line2D([], [], label=_title(group, level), lw=2.2, ms=6, **_style(number))
+            yield Line2D([], [], label=group.named_at(level), lw=2.2, ms=6, **_style(number))
     if view.best is not None:
         yield best_mark()
-    if axis.base is not None and _within(axis):
+    if axis.base is not None and axis.holds_base:
         yield base_mark(line=True)
     if view.status("infeasible").any():
         yield not_built_mark()
@@ -104,10 +100,6 @@ def _marks(view: View, axis: Varied, group: Varied | None) -> Iterator[Artist]:
 
 def _style(number: int) -> dict[str, Any]:
     return {"color": GROUPS[number], "ls": GROUP_DASHES[number], "marker": GROUP_MARKERS[number]}
-
-
-def _within(axis: Varied) -> bool:
-    return axis.base is not None and bool(axis.levels[0] <= axis.base <= axis.levels[-1])
 
 
 def _draw(axes: Axes, view: View, axis: Varied, group: Varied | None, panel: Panel) -> None:
@@ -152,7 +144,7 @@ def _shade(axes: Axes, axis: Varied, without: Mask, with_some: Mask) -> None:
 
 def _mark(axes: Axes, view: View, axis: Varied, panel: Panel) -> None:
     values, best = view.values(panel.quantity), view.best
-    if axis.base is not None and _within(axis):
+    if axis.base is not None and axis.holds_base:
         draw_base_line(axes, axis.base)
     failed = axis.at[view.status("failed") & panel.points]
     draw_failed(axes, failed, np.full(len(failed), 0.03), transform=axes.get_xaxis_transform())

@@ -45,7 +45,7 @@ def scatter_picture(view: View, across: Varied, up: Varied) -> Figure:
     values = view.values(view.drawn)
     scale = colour_scale(values)
     words = words_for(view, range_note(scale, words_of(view.drawn)[1]), fixed_note(view), quantity=view.drawn)
-    inside = _inside(across) and _inside(up)
+    inside = across.holds_base and up.holds_base
     figure, (axes,) = new_sheet(sheet, words, list(_marks(view, base=[base_mark()] if inside else [])))
     known = ~np.ma.getmaskarray(values)
     shut = view.status("infeasible")
@@ -71,10 +71,6 @@ _RING: dict[str, Any] = {"marker": "o", "ls": "none", "mfc": "none", "mec": QUIE
 
 def _size(known: Any) -> float:
     return float(np.clip(12_000 / max(known.sum(), 1), 8, 60))
-
-
-def _inside(one: Varied) -> bool:
-    return one.base is not None and bool(one.levels[0] <= one.base <= one.levels[-1])
 
 
 def _marks(view: View, base: Sequence[Artist], *more: Artist) -> Iterator[Artist]:
@@ -104,7 +100,7 @@ def matrix_picture(view: View) -> Figure:
         "Every dot is a point, whatever the other keys are there.",
         fixed_note(view),
     )
-    base = [base_mark(line=True)] if any(map(_inside, shown)) else []
+    base = [base_mark(line=True)] if any(one.holds_base for one in shown) else []
     words = words_for(view, *notes, quantity=view.drawn)
     figure, frames = new_sheet(sheet, words, list(_marks(view, base, *lines)))
     for number, (axes, one) in enumerate(zip(frames, shown, strict=True)):
@@ -131,7 +127,7 @@ def _against(axes: Axes, view: View, one: Varied) -> None:
             axes.plot(*_reach(one, known, values, largest=most), color=GROUPS[0], lw=2.2, marker="o", ms=4,
                       ls="none" if one.names else "solid", zorder=3, gid="reach")  # fmt: skip
     _rug(axes, view, across)
-    if one.base is not None and _inside(one):
+    if one.base is not None and one.holds_base:
         draw_base_line(axes, one.base)
     if view.best is not None:
         draw_best(axes, one.at[view.best], float(values[view.best]))

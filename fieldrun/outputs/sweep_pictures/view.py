@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldrun.design.arrays import Floats
-from fieldrun.outputs.sweep_words import axis_label, short
+from fieldrun.outputs.sweep_words import axis_label, named, short
 from fieldrun.studies.sweep.choice import Choice
 from fieldrun.studies.sweep.record import Sweep
 from fieldrun.studies.sweep.values import Value, first_spelling
@@ -47,9 +47,18 @@ class Varied:
         """Its distinct values, ascending."""
         return np.unique(self.at[~np.isnan(self.at)])
 
+    @property
+    def holds_base(self) -> bool:
+        """Whether the design itself stands among its values."""
+        return self.base is not None and bool(self.levels[0] <= self.base <= self.levels[-1])
+
     def name_at(self, level: float) -> str:
         """One of its values in short words."""
         return self.names[int(level)] if self.names else short(float(level))
+
+    def named_at(self, level: float) -> str:
+        """One of its values in words that say what it is a value of."""
+        return self.names[int(level)] if self.names else named(self.key, float(level))
 
 
 @dataclass(frozen=True, eq=False)
