@@ -65,7 +65,7 @@ class Inductance:
     @property
     def common_h(self) -> float:
         """What a phase shows with the same current in all: round a delta, L + 2 M of three phases."""
-        return self.self_h + (len(self.matrix_h) - 1) * (self.mutual_h or 0.0)
+        return float(np.sum(self.matrix_h)) / len(self.matrix_h)
 
 
 def inductance(laid: Lay | Pieces, wire: Wire, winding: Winding, magnets: Magnets, rotor: Rotor) -> Inductance | None:

@@ -60,10 +60,8 @@ class Circuit:
 
     @property
     def in_unison_h(self) -> float:
-        """Inductance of a phase with equal currents in all of them, own and mutual; 0 where it is not known."""
-        if self.inductance is None:
-            return 0.0
-        return float(np.sum(self.inductance.matrix_h)) / len(self.inductance.matrix_h)
+        """Inductance of a phase with equal currents in all of them [H]; 0 where it is not known."""
+        return 0.0 if self.inductance is None else self.inductance.common_h
 
 
 def losses_of(field_map: FieldMap, laid: Lay, winding: Winding, wire: Wire, circuit: Circuit) -> Losses:
