@@ -2,8 +2,6 @@
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from fieldrun.design.model import Winding, Wire
 from fieldrun.design.units import KRPM
 from fieldrun.field.field_map import FieldMap
