@@ -9,6 +9,7 @@ from fieldrun.design.errors import Fault
 from fieldrun.design.file_tables import FormerTable, LoadTable, WireTable
 from fieldrun.design.nearest import one_of
 from fieldrun.design.resolve_wire import bundle_m
+from fieldrun.design.shapes import LOAD_OPTIONS
 from fieldrun.design.tables import Tables
 from fieldrun.design.units import MM
 from fieldrun.design.wire import shortest_lay_m
@@ -32,10 +33,10 @@ def load_faults(tables: Tables) -> Iterator[Fault]:
     if load is None:
         return
     yield from _needs(tables, load)
-    if load.kind == "battery" and load.rectifier == "none":
+    if load.kind in LOAD_OPTIONS["voltage_v"] and load.rectifier == "none":
         yield Fault(
             "load.rectifier",
-            f"a battery needs direct current; write {one_of(['bridge', 'bridge per phase', 'doubler'])}",
+            f"a {load.kind} needs direct current; write {one_of(['bridge', 'bridge per phase', 'doubler'])}",
         )
     yield from _no_diodes(load)
     yield from _own_diodes(tables, load)

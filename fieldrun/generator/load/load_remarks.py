@@ -1,12 +1,13 @@
 """What is to be said of a load: a winding that its current cooks, and what was taken for granted."""
 
 from collections.abc import Iterator
+from typing import assert_never
 
 import numpy as np
 
 from fieldrun.design.digits import digits
 from fieldrun.design.materials import REFERENCE_TEMPERATURE_C, copper_resistivity
-from fieldrun.design.model import Design, Load
+from fieldrun.design.model import Design, Load, LoadKind
 from fieldrun.design.units import RPM
 from fieldrun.generator.heating import Heat, steady_temperature_c
 from fieldrun.generator.inductance import Inductance
@@ -58,13 +59,22 @@ def _counted(design: Design, load: Load, inductance: Inductance | None) -> Itera
             "The doubler's two capacitors are large: half of the direct voltage lies on each without ripple, and the "
             "load's current is smooth."
         )
-    if load.kind == "battery":
+    yield from _taken(load.kind)
+    if inductance is None:
+        yield "The winding's inductance is not known and not counted in what the load gets."
+
+
+def _taken(kind: LoadKind) -> Iterator[str]:
+    """What is taken for granted of the load itself; nothing of a resistor."""
+    if kind == "open" or kind == "resistor":  # noqa: PLR1714 - `in` would not narrow the type
+        return
+    if kind == "battery":
         yield (
             "The battery holds its voltage behind its own resistance, load.resistance_ohm, whatever it is charged "
             "with; what that resistance heats is counted as delivered."
         )
-    if inductance is None:
-        yield "The winding's inductance is not known and not counted in what the load gets."
+    else:
+        assert_never(kind)
 
 
 def _between(design: Design, load: Load) -> str:
