@@ -709,6 +709,11 @@ def test_advice_and_a_wanted_wind_when_asked_for(quick):
     assert json.loads(told.stdout)["output"]["changes"]["best"] == "steel-behind"
     words = " ".join(quick("hut-charger", "-q", "--cut-in", "1.9").stdout.split())
     assert "To charge from 1.9 m/s on, wind 52 rounds per phase instead of 44 " in words
-    wrong = quick("hut-charger", "--cut-in", "0")
+
+
+@pytest.mark.parametrize(("wind", "said"), [("0", "not in the range"), *((w, f"received {w}") for w in ("nan", "inf"))])
+def test_a_wanted_wind_that_is_none(quick, wind, said):
+    wrong = quick("hut-charger", "--cut-in", wind)
     assert wrong.exit_code == 2
     assert "--cut-in" in wrong.stderr
+    assert said in wrong.stderr

@@ -1,5 +1,6 @@
 """`fieldrun run`: answer a design."""
 
+import math
 from pathlib import Path
 
 import click
@@ -7,6 +8,13 @@ import click
 from fieldrun.cli.beside import advice_on, band_of
 from fieldrun.cli.designs import design_and_folder, leaves_a_folder, tell_remarks
 from fieldrun.cli.errors import told_errors
+
+
+def _finite(wind_m_s: float | None) -> float | None:
+    """Neither NaN nor infinite, which a range of floats lets pass."""
+    if wind_m_s is not None and not math.isfinite(wind_m_s):
+        raise click.BadParameter(f"must be a wind in m/s; received {wind_m_s}")
+    return wind_m_s
 
 
 @click.command()
@@ -21,6 +29,7 @@ from fieldrun.cli.errors import told_errors
 @click.option(
     "--cut-in",
     type=click.FloatRange(min=0, min_open=True),
+    callback=lambda _context, _option, wind: _finite(wind),
     metavar="M_S",
     help="Wind from which a battery shall charge: tell the rounds that it takes.",
 )
