@@ -97,14 +97,13 @@ class Side:
     phases: int
 
 
-def condensed_side(section: Section, density: MeshDensity | None = None, grid: Grid | None = None) -> Side:
+def condensed_side(section: Section, density: MeshDensity | None = None) -> Side:
     """Condense what lies below the magnets' face onto it, by the last rows of one factorisation.
 
     Parameters
     ----------
     section : without steel below the face that may saturate; what lies above the face does not matter
     density : how many elements
-    grid : the section's, if it is known
 
     Raises
     ------
@@ -113,7 +112,7 @@ def condensed_side(section: Section, density: MeshDensity | None = None, grid: G
     SolveError
         If elements are so thin that rounding eats them.
     """
-    grid = _below_face(grid or structured_grid(section, density))
+    grid = _below_face(structured_grid(section, density))
     if grid.layout.steels:
         raise ValueError("a side with steel that may saturate cannot be condensed")
     below = replace(section, top_m=0.0, top="normal", upper_line_m=None)

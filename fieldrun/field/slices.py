@@ -42,14 +42,14 @@ SolveAt = Callable[[Floats, Floats], Iterable[tuple[Complexes, Complexes]]]
 def map_heights_m(magnets: Magnets, rotor: Rotor) -> Floats:
     """Chebyshev heights from the lower magnets' face to the top of the gap, or `OPEN_REACH` above an open face [m]."""
     if rotor.gap_m is not None:
-        return _lobatto(0.0, rotor.gap_m, GAP_HEIGHTS)
+        return _lobatto(rotor.gap_m, GAP_HEIGHTS)
     pitch = math.pi * mean_radius_m(magnets) / magnets.pole_pairs
-    return _lobatto(0.0, OPEN_REACH * pitch, OPEN_HEIGHTS)
+    return _lobatto(OPEN_REACH * pitch, OPEN_HEIGHTS)
 
 
-def _lobatto(low: float, high: float, count: int) -> Floats:
-    points = low + (high - low) * (1 - np.cos(np.linspace(0, np.pi, count))) / 2
-    points[-1] = high
+def _lobatto(top: float, count: int) -> Floats:
+    points = top * (1 - np.cos(np.linspace(0, np.pi, count))) / 2
+    points[-1] = top
     return np.asarray(points)
 
 

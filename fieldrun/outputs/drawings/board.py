@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 
 from fieldrun.design.units import DEGREE, MM
-from fieldrun.outputs.drawings.record import PHASE_PENS, Arc, Circle, Layer, Line, Pen, Point, Shape
+from fieldrun.outputs.drawings.record import PHASE_PENS, Arc, Circle, Line, Point, Shape
 from fieldrun.winding.former_outline import Contour, Outline, Round, Stroke
 from fieldrun.winding.pieces import ARC, LINE, Pieces, points_along
 from fieldrun.winding.sampling import selected
@@ -16,23 +16,23 @@ SPIRAL_PARTS = 24
 """Straight parts that a spiral leg is drawn with."""
 
 
-def outline_shapes(outline: Outline, layer: Layer = "cut", pen: Pen = "plain") -> list[Shape]:
-    """Every stroke of a board's edge and holes."""
-    return [shape for contour in (outline.edge, *outline.holes) for shape in _contour(contour, layer, pen)]
+def outline_shapes(outline: Outline) -> list[Shape]:
+    """Every stroke of a board's edge and holes: what is cut."""
+    return [shape for contour in (outline.edge, *outline.holes) for shape in _contour(contour)]
 
 
-def _contour(contour: Contour, layer: Layer, pen: Pen) -> list[Shape]:
+def _contour(contour: Contour) -> list[Shape]:
     if isinstance(contour, Round):
-        return [Circle(layer, _mm(contour.centre), contour.radius / MM, pen)]
-    return [_stroke(stroke, layer, pen) for stroke in contour]
+        return [Circle("cut", _mm(contour.centre), contour.radius / MM)]
+    return [_stroke(stroke) for stroke in contour]
 
 
-def _stroke(stroke: Stroke, layer: Layer, pen: Pen) -> Shape:
+def _stroke(stroke: Stroke) -> Shape:
     if stroke.centre is None:
-        return Line(layer, _mm(stroke.start), _mm(stroke.end), pen)
+        return Line("cut", _mm(stroke.start), _mm(stroke.end))
     start, end = (stroke.start, stroke.end) if stroke.left else (stroke.end, stroke.start)
     radius = math.dist(start, stroke.centre) / MM
-    return Arc(layer, _mm(stroke.centre), radius, _angle(start, stroke.centre), _angle(end, stroke.centre), pen)
+    return Arc("cut", _mm(stroke.centre), radius, _angle(start, stroke.centre), _angle(end, stroke.centre))
 
 
 def _angle(point: Point, centre: Point) -> float:

@@ -54,9 +54,9 @@ def draw_failed(axes: Axes, x: Floats, y: Floats, **more: Any) -> None:
         axes.plot(x, y, markersize=8, zorder=6, clip_on=False, gid="failed", rasterized=len(x) > 300, **_CROSS, **more)
 
 
-def best_mark(label: str = "best") -> Line2D:
+def best_mark() -> Line2D:
     """For the legend."""
-    return Line2D([], [], markersize=15, label=label, **_STAR)
+    return Line2D([], [], markersize=15, label="best", **_STAR)
 
 
 def base_mark(*, line: bool = False) -> Line2D:
