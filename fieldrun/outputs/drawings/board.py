@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 
 from fieldrun.design.units import DEGREE, MM
-from fieldrun.outputs.drawings.record import PHASE_PENS, Arc, Circle, Line, Point, Shape
+from fieldrun.outputs.drawings.record import PHASE_PENS, Arc, Circle, Line, Pen, Point, Shape
 from fieldrun.winding.former_outline import Contour, Outline, Round, Stroke
 from fieldrun.winding.pieces import ARC, LINE, Pieces, points_along
 from fieldrun.winding.sampling import selected
