@@ -1,6 +1,7 @@
 """A drawing on pages, full size: as many sheets as it takes, never shrunk, with bars to check the print by."""
 
 import math
+from collections.abc import Iterable
 from typing import Any
 
 from fieldrun.outputs.drawings.measure_bars import APART_MM, BAR_MM, TWO_INCHES_MM, level_bar, upright_bar
@@ -16,6 +17,14 @@ OVERLAP_MM = 12.0
 """Shared by two sheets, to glue one on the other."""
 
 DASHES = {"plain": (), "dashed": (2.4, 0.9), "dotted": (0.6, 0.8), "faint": (0.3, 1.2)}
+
+Piece = Shape | list[Line]
+"""What is drawn in one go: a shape, or lines that go on from each other."""
+
+Box = tuple[Point, Point]
+
+SPILL_MM = 2.0
+"""Pens and letters reach a little beyond what their measures say."""
 
 HOW = 'Print at 100 % ("actual size"); both bars must measure 100 mm.'
 
@@ -49,11 +58,11 @@ def _counts(drawing: Drawing, paper: Paper) -> tuple[int, int]:
 
 def add_drawing(book: Book, drawing: Drawing) -> int:
     """Add a drawing to a PDF; number of sheets it took."""
-    places = tiles(drawing, book.paper)
+    places, pieces = tiles(drawing, book.paper), [(piece, _box(piece)) for piece in chained(drawing.shapes)]
     columns, _ = _counts(drawing, book.paper)
     for i, place in enumerate(places):
         canvas = book.begin()
-        _tile(canvas, drawing, place, book.paper)
+        _tile(canvas, pieces, place, book.paper)
         if len(places) > 1:
             _joints(canvas, places, place, book.paper)
         _strips(canvas, book.paper, _heading(drawing, i, len(places), columns))
@@ -68,15 +77,40 @@ def _heading(drawing: Drawing, number: int, count: int, columns: int) -> tuple[s
     return drawing.title, f"full size, sheet {number + 1} of {count}: row {row + 1}, column {column + 1}"
 
 
-def _tile(canvas: Any, drawing: Drawing, place: Point, paper: Paper) -> None:
+def _tile(canvas: Any, pieces: list[tuple[Piece, Box]], place: Point, paper: Paper) -> None:
+    """What a window shows of a drawing; pieces outside are left out, or large rings would take ages and megabytes."""
     width, height = window_mm(paper)
     canvas.saveState()
     clip = canvas.beginPath()
     clip.rect(_left(), _foot(), width, height)
     canvas.clipPath(clip, stroke=0, fill=0)
     canvas.translate(_left() - place[0], _foot() - place[1])
-    draw_shapes(canvas, drawing.shapes)
+    _draw(canvas, (piece for piece, box in pieces if _meet(box, (place, (place[0] + width, place[1] + height)))))
     canvas.restoreState()
+
+
+def _meet(one: Box, other: Box) -> bool:
+    return all(one[0][k] <= other[1][k] and other[0][k] <= one[1][k] for k in (0, 1))
+
+
+def _box(piece: Piece) -> Box:
+    """A box around a piece, never too small."""
+    if isinstance(piece, list):
+        places = [piece[0].start, *(line.end for line in piece)]
+        return _around(places, SPILL_MM)
+    if isinstance(piece, Line):
+        return _around([piece.start, piece.end], SPILL_MM)
+    if isinstance(piece, Label):
+        return _around([piece.at], SPILL_MM + piece.height * (1 + len(piece.text)))
+    if isinstance(piece, Circle):
+        return _around([piece.centre], SPILL_MM + piece.radius)
+    half = math.radians(piece.turn_deg) / 2  # no point of an arc is farther from its middle than half its length
+    return _around([piece.point(piece.start_deg + math.degrees(half))], SPILL_MM + piece.radius * half)
+
+
+def _around(places: list[Point], reach: float) -> Box:
+    xs, ys = zip(*places, strict=True)
+    return (min(xs) - reach, min(ys) - reach), (max(xs) + reach, max(ys) + reach)
 
 
 def _left() -> float:
@@ -143,7 +177,11 @@ def _strips(canvas: Any, paper: Paper, heading: tuple[str, str]) -> None:
 
 def draw_shapes(canvas: Any, shapes: tuple[Shape, ...] | list[Shape]) -> None:
     """Draw shapes on a canvas whose unit is a millimetre."""
-    for shape in chained(shapes):
+    _draw(canvas, chained(shapes))
+
+
+def _draw(canvas: Any, pieces: Iterable[Piece]) -> None:
+    for shape in pieces:
         if isinstance(shape, Label):
             _write(canvas, shape)
             continue

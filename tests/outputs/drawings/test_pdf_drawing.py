@@ -1,5 +1,6 @@
 """PDF as it is printed: bars of 100 mm on both axes, never shrunk, tiles that overlap and miss nothing."""
 
+import math
 import re
 from collections.abc import Callable
 
@@ -7,9 +8,10 @@ import numpy as np
 import pypdfium2
 import pytest
 
+from fieldrun.outputs.drawings import pdf_drawing
 from fieldrun.outputs.drawings.pdf_drawing import OVERLAP_MM, add_drawing, tiles, window_mm
 from fieldrun.outputs.drawings.pdf_page import PAPERS_MM, Book, Paper, fitted, text_width, wrapped
-from fieldrun.outputs.drawings.record import Circle, Drawing, Line
+from fieldrun.outputs.drawings.record import Arc, Circle, Drawing, Label, Line, Shape
 
 DPI = 600
 PIXEL = 25.4 / DPI
@@ -109,6 +111,28 @@ def test_neighbouring_sheets_show_the_same_in_their_overlap() -> None:
     a, b = first[inside, :count], second[inside, :count]
     assert a.any()
     assert np.count_nonzero(a != b) < 0.15 * np.count_nonzero(a)  # edges of lines fall between pixels
+
+
+def test_a_sheet_holds_only_what_it_shows_and_all_of_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A ring of pieces over many sheets: left out or not, pixels are the same, and the file is far smaller."""
+    spokes = [(math.cos(a), math.sin(a), math.degrees(a)) for a in np.arange(0, 2 * math.pi, 0.05)]
+    shapes: list[Shape] = []
+    for c, s, deg in spokes:
+        shapes += [
+            Line("cut", (300 * c, 300 * s), (330 * c, 330 * s)),
+            Arc("cut", (0.0, 0.0), 330.0, deg, deg + 2.0),
+            Circle("mark", (290 * c, 290 * s), 3.0),
+            Label("note", (270 * c, 270 * s), 3.0, "a long label indeed", "middle"),
+        ]
+    drawing = Drawing("ring", (*shapes, Arc("note", (0.0, 0.0), 250.0, 10.0, 350.0)), (-335.0, -335.0), (335.0, 335.0))
+    lean = printed(drawing, Paper("A4"))
+    monkeypatch.setattr(pdf_drawing, "_meet", lambda *_: True)
+    whole = printed(drawing, Paper("A4"))
+    assert len(lean) < 0.4 * len(whole)
+    with pypdfium2.PdfDocument(lean) as few, pypdfium2.PdfDocument(whole) as all_of_them:
+        assert len(few) == len(all_of_them) == len(tiles(drawing, Paper("A4")))
+        for a, b in zip(few, all_of_them, strict=True):
+            assert np.array_equal(a.render(scale=1.5).to_numpy(), b.render(scale=1.5).to_numpy())
 
 
 def test_no_printer_is_asked_to_scale_and_bytes_are_stable(board: Callable) -> None:
