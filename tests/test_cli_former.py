@@ -8,6 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from fieldrun import cli
+from fieldrun.design.examples import example_path
 from fieldrun.field.gmsh_mesh import gmsh_state
 from fieldrun.outputs.drawings import plate_solid
 from fieldrun.outputs.folder import FORMER_FILES
@@ -32,6 +33,13 @@ def test_sentences_and_files_and_code_4_without_gmsh(former):
     )
     assert {path.name for path in Path("plank-ring").iterdir()} == FORMER_FILES - {"former.step", "former.stl"}
     assert "Caution" not in told.stdout
+
+
+def test_brackets_of_a_title_are_shown_as_they_are(former):
+    text = example_path("plank-ring").read_text(encoding="utf-8")
+    title = "Plank [/b] [2]"
+    Path("own.toml").write_text(text.replace('title = "Plank ring"', f'title = "{title}"'), encoding="utf-8")
+    assert former("own.toml", "-q").stdout.splitlines()[0] == title
 
 
 @pytest.mark.slow

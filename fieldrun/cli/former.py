@@ -37,7 +37,7 @@ def former(  # noqa: PLR0917 - click passes every option
         from fieldrun.outputs.drawings.pdf_page import Paper
         from fieldrun.outputs.former_file import former_text, write_former
         from fieldrun.outputs.former_told import former_cautions, former_sentences, title_of
-        from fieldrun.outputs.screen import print_parts, safe, told
+        from fieldrun.outputs.screen import print_parts, told
         from fieldrun.winding.former import former_of
         from fieldrun.winding.lay import lay
 
@@ -53,7 +53,7 @@ def former(  # noqa: PLR0917 - click passes every option
         else:
             sentences = former_sentences(result, board, printed)
             shown = sentences[:1] if quiet else [*sentences, *(former_cautions(result) if verbose else [])]
-            print_parts([safe(title_of(result)), *map(told, shown)])
+            print_parts([told(title_of(result)), *map(told, shown)])
         if not (as_json or quiet):
             click.echo(f"\nWritten to {folder}: former.pdf and what belongs to it")
         if missing:
