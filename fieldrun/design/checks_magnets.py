@@ -105,20 +105,27 @@ def _radii(magnets: MagnetsTable) -> Iterator[Fault]:
 
 
 def _overlap(magnets: MagnetsTable) -> Iterator[Fault]:
-    """Neighbours touch at half the pitch angle: discs between their centres, blocks at their inner corners."""
-    number, middle = bodies(magnets), magnets.pitch_radius_mm
-    edges = magnet_edges_mm(magnets)
-    if number is None or number < 2 or middle is None or edges is None or edges[0] <= 0:
+    """Neighbours touch at half the pitch angle: discs between their centres, blocks at their inner corners.
+
+    What an arc leaves free is its share.
+    """
+    shape, number, middle, edges = magnets.shape, bodies(magnets), magnets.pitch_radius_mm, magnet_edges_mm(magnets)
+    if shape is None or shape == "arc" or number is None or number < 2 or middle is None or edges is None:
         return
     half_pitch = math.pi / number
-    if magnets.shape == "disc" and magnets.diameter_mm is not None:
-        room = 2 * middle * math.sin(half_pitch)
-        least = magnets.diameter_mm / (2 * math.sin(half_pitch))
-        yield from _too_wide("diameter_mm", magnets.diameter_mm, room, least, number)
-    if magnets.shape == "block" and magnets.tangential_mm is not None and number > 2:
-        room = 2 * edges[0] * math.tan(half_pitch)
-        least = middle - edges[0] + magnets.tangential_mm / (2 * math.tan(half_pitch))
-        yield from _too_wide("tangential_mm", magnets.tangential_mm, room, least, number)
+    if edges[0] <= 0:
+        return
+    if shape == "disc":
+        width = magnets.diameter_mm or 0.0
+        least = width / (2 * math.sin(half_pitch))
+        yield from _too_wide("diameter_mm", width, 2 * middle * math.sin(half_pitch), least, number)
+    elif shape == "block":
+        width = magnets.tangential_mm or 0.0
+        if number > 2:
+            least = middle - edges[0] + width / (2 * math.tan(half_pitch))
+            yield from _too_wide("tangential_mm", width, 2 * edges[0] * math.tan(half_pitch), least, number)
+    else:
+        assert_never(shape)
 
 
 def _too_wide(key: str, width: float, room: float, least_radius: float, number: int) -> Iterator[Fault]:
