@@ -43,7 +43,8 @@ def measured_picture(found: Measured) -> Figure:
     height = inner + TOP_IN + BELOW_IN
     figure = new_figure(WIDTH_IN, height, f"Readings beside predictions. {' '.join(verdict(found))}")
     figure.text(0.15 / WIDTH_IN, 1 - 0.4 / height, "Measured against predicted", size="x-large", weight="bold")
-    told = textwrap.fill(f"best explanation: {explained(found.best, found)}", TITLE_LETTERS)
+    said = "best explanation" if found.best.explains else "nothing explains all of them; nearest"
+    told = textwrap.fill(f"{said}: {explained(found.best, found)}", TITLE_LETTERS)
     figure.text(0.15 / WIDTH_IN, 1 - 0.55 / height, told, color=QUIET, va="top")
     place = (LEFT_IN / WIDTH_IN, BELOW_IN / height, 1 - (LEFT_IN + RIGHT_IN) / WIDTH_IN, inner / height)
     _draw_rows(figure.add_axes(place), found)
@@ -75,7 +76,7 @@ def _draw_rows(axes: Axes, found: Measured) -> None:
     if percent:
         reach = 1.15 * max(3.0, float(np.max(np.abs(shown) + spread)), float(np.max(np.abs(line))))
         axes.set_xlim(-reach, reach)
-        axes.set_xlabel(f"per cent above or below the prediction   ({key})", fontsize=BASE_SIZE - 1)
+        axes.set_xlabel(f"per cent above or below the prediction\n({key})", fontsize=BASE_SIZE - 1)
         return
     axes.set_xscale("log")
     low, high = axes.get_xlim()
@@ -83,4 +84,4 @@ def _draw_rows(axes: Axes, found: Measured) -> None:
     axes.set_xticks([tick for tick in ticks if low <= tick <= high], minor=False)
     axes.minorticks_off()
     axes.xaxis.set_major_formatter(lambda value, _: f"{value:g}")
-    axes.set_xlabel(f"times the prediction   ({key})", fontsize=BASE_SIZE - 1)
+    axes.set_xlabel(f"times the prediction\n({key})", fontsize=BASE_SIZE - 1)

@@ -35,3 +35,14 @@ def test_every_label_lies_on_the_paper(benched):
     figure.draw_without_rendering()
     left = min(label.get_window_extent().x0 for label in figure.axes[0].get_yticklabels())
     assert left > 0
+
+
+def test_no_word_runs_over_the_edge_and_what_explains_nothing_is_told_as_such(benched):
+    lost = replace(benched, explanations=(replace(benched.best, explains=False), benched.as_drawn))
+    for found, said in ((benched, "best explanation: "), (lost, "nothing explains all of them; nearest: ")):
+        figure = measured_picture(found)
+        assert [text.get_text() for text in figure.texts][1].startswith(said)
+        figure.draw_without_rendering()
+        words = figure.axes[0].xaxis.label.get_window_extent(figure.canvas.get_renderer())
+        assert 0 < words.x0 < words.x1 < figure.bbox.x1
+        assert words.y0 > 0
