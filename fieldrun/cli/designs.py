@@ -34,12 +34,13 @@ def design_path(design: str) -> Path:
     from fieldrun.design.errors import Fault
     from fieldrun.design.examples import example_names, example_path
     from fieldrun.design.nearest import nearest
+    from fieldrun.design.text_file import is_file, is_there
 
-    if Path(design).is_file():
+    if is_file(Path(design)):
         return Path(design)
     if design in example_names():
         return example_path(design)
-    if not Path(design).exists() and design == Path(design).stem:
+    if not is_there(Path(design)) and design == Path(design).stem:
         meant = nearest(design, example_names())
         hint = f"did you mean {meant}?" if meant else f"the examples are {', '.join(example_names())}"
         raise DesignError([Fault("", f"there is no such file, and no bundled example of that name; {hint}", design)])

@@ -7,6 +7,8 @@ import sys
 import tempfile
 import traceback
 from collections.abc import Iterator
+from pathlib import Path
+from typing import TextIO
 
 import click
 
@@ -44,10 +46,15 @@ def told_errors(verbose: bool) -> Iterator[None]:
 
 
 def show_anything() -> None:
-    """Letters that the terminal or pipe cannot show must not end a run."""
+    """Letters that the terminal or pipe cannot show must not end a run, nor a stream that somebody closed."""
+    sys.stdout, sys.stderr = sys.stdout or _nowhere(), sys.stderr or _nowhere()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")
+
+
+def _nowhere() -> TextIO:
+    return Path(os.devnull).open("w", encoding="utf-8")
 
 
 def _log(error: Exception) -> str:

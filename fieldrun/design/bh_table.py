@@ -30,14 +30,22 @@ def read_bh_table(path: Path) -> SteelCurve:
     DesignError
         With every fault of the file, each with its line.
     """
-    lines = list(enumerate(csv.reader(io.StringIO(read_text_file(path))), start=1))
-    rows = [(number, row) for number, row in lines if any(cell.strip() for cell in row)]
+    rows = [(number, row) for number, row in _lines(path) if any(cell.strip() for cell in row)]
     faults, points = _points(rows)
     faults = faults or _order_faults(points) or _unit_faults(points) or _count_faults(points)
     if faults:
         raise DesignError([Fault(f.key, f.text, str(path), f.line) for f in faults])
     b, h = zip(*((b, h) for _, b, h in _from_origin(points)), strict=True)
     return SteelCurve(path.name, b, h, f"the user's table {path.name}")
+
+
+def _lines(path: Path) -> list[tuple[int, list[str]]]:
+    """Number and cells of each line, whatever ends it."""
+    reader = csv.reader(io.StringIO(read_text_file(path), newline=None))
+    try:
+        return [(reader.line_num, row) for row in reader]
+    except csv.Error as error:
+        raise DesignError([Fault("", f"is no line of a table: {error}", str(path), reader.line_num)]) from error
 
 
 def _points(rows: list[tuple[int, list[str]]]) -> tuple[list[Fault], list[Point]]:

@@ -3,6 +3,8 @@
 from importlib.resources import files
 from pathlib import Path
 
+from fieldrun.design.text_file import is_file, is_there
+
 
 def example_names() -> tuple[str, ...]:
     """Names of the bundled designs."""
@@ -25,7 +27,7 @@ def example_path(name: str) -> Path:
 def table_path(path: Path) -> Path:
     """A file of the user's, else the bundled table of that name, else the missing file."""
     bundled = _folder() / path.name
-    if path.exists() or path != Path(path.name) or bundled.suffix != ".csv" or not bundled.is_file():
+    if is_there(path) or path != Path(path.name) or bundled.suffix != ".csv" or not is_file(bundled):
         return path
     return bundled
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from fieldrun.design.checks import table_faults
-from fieldrun.design.errors import DesignError, Fault
+from fieldrun.design.errors import DesignError, Fault, visible
 from fieldrun.design.file_model import SECOND_SPELLINGS
 from fieldrun.design.locate import Keys, key_lines
 from fieldrun.design.model import Design, Magnets, Rotor, Winding, Wire
@@ -171,10 +171,10 @@ def _design(path: Path, tables: Tables, records: Records) -> Design:
     magnets, rotor, winding, wire = records
     if magnets is None or rotor is None or winding is None or wire is None:
         raise AssertionError("a faultless file has all its records")
-    title = tables.title or path.stem
+    name = visible(path.stem)  # a name need not be UTF-8, what is written is
     return Design(
-        name=path.stem,
-        title=title,
+        name=name,
+        title=tables.title or name,
         magnets=magnets,
         rotor=rotor,
         winding=winding,
@@ -185,6 +185,6 @@ def _design(path: Path, tables: Tables, records: Records) -> Design:
         load=load_of(tables.load, tables.wind) if tables.load else None,
         turbine=turbine_of(tables.wind, path.parent) if tables.wind else None,
         notes=notes_of(tables),
-        written=written_text(tables, title, magnets),
+        written=written_text(tables, tables.title or name, magnets),
         file_hashes=file_hashes(tables, path.parent),
     )

@@ -40,6 +40,14 @@ def is_file(path: Path) -> bool:
         return False
 
 
+def is_there(path: Path) -> bool:
+    """Whether anything stands there, likewise."""
+    try:
+        return path.exists()
+    except (OSError, ValueError):
+        return False
+
+
 def _bytes(path: Path, largest_bytes: int) -> bytes:
     try:
         if path.is_dir():

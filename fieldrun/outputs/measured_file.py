@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from fieldrun import __version__
+from fieldrun.design.errors import visible
 from fieldrun.design.readings import KINDS, Reading
 from fieldrun.design.units import DEGREE, MM
 from fieldrun.outputs.folder import MEASURED_FILE, MEASURED_FILES, replaced_by, whole_folder, write_text
@@ -31,7 +32,7 @@ def measured_dict(found: Measured) -> dict[str, Any]:
         **{key: value for key, value in about(result).items() if key != "design"},
         "fieldrun": __version__,
         "design": json.loads(result.design.written),
-        "readings": Path(found.readings_file).name,
+        "readings": visible(Path(found.readings_file).name),
         "verdict": verdict(found),
         "agrees": found.agrees,
         "contradicts": found.contradicts,
@@ -55,7 +56,7 @@ def measured_dict(found: Measured) -> dict[str, Any]:
     if found.both is not None:
         content["gap_and_remanence"] = _both(found)
     if found.scan is not None:
-        content["scan"] = {"file": Path(found.scan_file).name, **_scan(found.scan)}
+        content["scan"] = {"file": visible(Path(found.scan_file).name), **_scan(found.scan)}
     return content
 
 

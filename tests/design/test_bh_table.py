@@ -72,3 +72,12 @@ def test_header_and_emptiness(table: Path) -> None:
 
 def test_all_bad_lines_at_once(table: Path) -> None:
     assert [message[:3] for message in faults(table, "b_t,h_a_per_m\na,1\n1,2\nb,3\n")] == [":2:", ":4:"]
+
+
+def test_line_ends_of_old_machines_and_cells_without_an_end(tmp_path: Path) -> None:
+    path = tmp_path / "own.csv"
+    path.write_bytes(b"b_t,h_a_per_m\r0,0\r1,300\r2,20000\r")
+    assert read_bh_table(path).b_t == (0, 1, 2)
+    path.write_text("b_t,h_a_per_m\n0,0\n1," + "3" * 200_000 + "\n")
+    with pytest.raises(DesignError, match=r"own\.csv:3: is no line of a table: field larger than field limit"):
+        read_bh_table(path)

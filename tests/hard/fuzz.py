@@ -43,7 +43,7 @@ from fieldrun.studies.sweep.plan import grid, table
 from fieldrun.studies.sweep.points import resolve
 from fieldrun.studies.sweep.run import Request, run_sweep
 
-CPU_S, WAIT_S = 20, 60
+CPU_S, WAIT_S = 20, 300
 """Time of this process that a mutant may take, and time of the clock, in which it may be waiting for ever."""
 
 MEMORY_BYTES = 6 * 2**30
