@@ -8,8 +8,8 @@ from fieldrun.outputs.report.records import Chapter, Report, Table
 STEERS = re.compile(r"([\\`*_{}\[\]<>#|~&])")
 """Letters that mean something to a reader of mark-up."""
 
-STARTS = re.compile(r"^(\s*)([-+=]|\d+[.)])")
-"""What begins a list or a heading at the start of a line."""
+STARTS = re.compile(r"^(|\d+)((?<!\d)[-+=]|(?<=\d)[.)](?=\s|$))")
+"""What begins a list or a heading at the start of a line: a sign, or a number whose dot a blank follows."""
 
 
 def markdown_text(report: Report) -> str:
