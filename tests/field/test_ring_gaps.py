@@ -41,9 +41,11 @@ def test_polynomials_of_the_gap_s_logarithm_are_foretold_exactly() -> None:
 
     def loads(tops: Floats) -> Floats:
         x = np.log(tops)
-        return np.stack([x**3 - 2 * x, 5 - x**2], axis=1)[None, None] * np.array([[[1.0]], [[-3.0]]])
+        return np.array(np.stack([x**3 - 2 * x, 5 - x**2], axis=1)[None, None] * np.array([[[1.0]], [[-3.0]]]), float)
 
-    np.testing.assert_allclose(foretold(known, loads(known), asked), loads(asked), rtol=1e-9)
+    found = foretold(known, loads(known), asked)
+    assert found is not None
+    np.testing.assert_allclose(found, loads(asked), rtol=1e-9)
 
 
 def test_the_same_gap_twice_foretells_nothing() -> None:
@@ -72,5 +74,6 @@ def test_gaps_that_start_from_others_end_where_they_do_alone_in_fewer_steps(monk
     alone: list[FaceSolution] = [solve_gaps(lower, [gap]) for gap in lines]
     assert spent < 0.6 * sum(evaluated)
     for found, other in zip(together, alone, strict=True):
+        assert isinstance(found, np.ndarray)
         exact = gap_potential(other, 0)
         np.testing.assert_allclose(found, exact, atol=1e-9 * np.abs(exact).max())
