@@ -100,16 +100,17 @@ def open_journal(
     DesignError
         If the journal is another sweep's, or damaged before its last line.
     FieldrunError
-        If it cannot be read or written.
+        If it cannot be read or written, or if another sweep is writing to it.
     """
     first = _line(header)
-    found = {} if fresh else _read(path, first)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         file = path.open("ab", buffering=0)
     except OSError as error:
         raise FieldrunError(f"cannot write {path}: {error.strerror or error}") from error
     with file:
+        _take(file, path)
+        found = {} if fresh else _read(path, first)
         journal = Journal(file, path)
         if fresh:
             file.truncate(0)
@@ -121,6 +122,21 @@ def open_journal(
             yield journal, found
         finally:
             journal.sync()
+
+
+def _take(file: IO[bytes], path: Path) -> None:
+    """Keep other sweeps out until the file is closed: their points may have the same place and other picks."""
+    try:
+        import fcntl
+    except ImportError:  # not on Windows
+        return
+    try:
+        fcntl.flock(file.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        text = f"another sweep is writing to {path} now; wait until it has ended, or name another folder with --out"
+        raise FieldrunError(text) from None
+    except OSError:  # some network disks know no locks, and a sweep is no less worth having there
+        return
 
 
 def _line(content: Mapping[str, Any]) -> bytes:
@@ -183,8 +199,14 @@ def _no_number(word: str) -> float:
 def _outcome(entry: Mapping[str, Any], picks: int) -> Outcome:
     """An entry's outcome, as `_entry` wrote it; whoever else has been at it is found out here."""
     index, status, reason = entry["i"], entry["status"], entry.get("reason", "")
-    picked = tuple(entry.get("picked", ()))
-    right = type(index) is int and isinstance(entry["design"], str) and status in get_args(Status)
+    cells_told = entry.get("picked", [])
+    picked = tuple(cells_told)
+    right = (
+        type(index) is int
+        and isinstance(cells_told, list)
+        and isinstance(entry["design"], str)
+        and status in get_args(Status)
+    )
     cells = len(picked) == (picks if status == "ok" else 0) and all(map(_is_cell, picked))
     if not (right and cells and isinstance(reason, str)):
         raise ValueError(entry)

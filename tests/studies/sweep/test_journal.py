@@ -120,6 +120,7 @@ def test_a_damaged_line_is_named(written):
         '{"i":0,"design":"k0","status":"ok","picked":[NaN,null,"rings",44]}',
         '{"i":0,"design":"k0","status":"ok","picked":[1e999,null,"rings",44]}',
         '{"i":0,"design":"k0","status":"ok","picked":[[1],null,"rings",44]}',
+        '{"i":0,"design":"k0","status":"ok","picked":"1234"}',
         '{"i":0,"design":"k0","status":"fine","picked":[1.5,null,"rings",44]}',
         '{"i":[0],"design":"k0","status":"ok","picked":[1.5,null,"rings",44]}',
         '{"i":0,"design":["k0"],"status":"ok","picked":[1.5,null,"rings",44]}',
@@ -183,3 +184,15 @@ def test_it_is_put_on_the_disk_now_and_then(path, monkeypatch):
         for index in range(3):
             book.add(Outcome(index, "ok", ()), "k")
     assert len(synced) == 4
+
+
+@pytest.mark.parametrize("fresh", [False, True])
+def test_two_sweeps_at_once_do_not_share_a_journal(written, fresh):
+    pytest.importorskip("fcntl")
+    with open_journal(written, HEADER):
+        before = written.read_bytes()
+        told = "another sweep is writing to .* now; wait until it has ended, or name another folder with --out"
+        with pytest.raises(FieldrunError, match=told), open_journal(written, HEADER, fresh=fresh):
+            pass
+        assert written.read_bytes() == before
+    assert read(written) == {0: ("k0", GOOD), 2: ("k2", BAD)}
