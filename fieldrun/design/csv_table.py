@@ -4,7 +4,7 @@ import csv
 import io
 import math
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -46,7 +46,7 @@ def read_table(
         text = read_text_file(path, largest_bytes)
     except DesignError as error:
         return [], list(error.faults)
-    lines = [(number, line) for number, line in enumerate(re.split("\r\n|\n|\r", text), start=1) if _holds_data(line)]
+    lines = list(_data_lines(text))
     if not lines:
         return [], [Fault("", f"holds no line of data; the first must be {','.join(needed)}", str(path))]
     (first, header), body = lines[0], lines[1:]
@@ -62,6 +62,15 @@ def read_table(
     ]
     wrong = [(number, cells) for number, cells in split if len(cells) != len(columns)]
     return right, [Fault("", _width_text(cells, columns), str(path), number) for number, cells in wrong]
+
+
+def header_row(text: str) -> tuple[int, list[str]] | None:
+    """Line and cells of a table's header, for who must know its columns before it is read; None if it has none."""
+    return next(((number, _split(line)) for number, line in _data_lines(text)), None)
+
+
+def _data_lines(text: str) -> Iterator[tuple[int, str]]:
+    return ((number, line) for number, line in enumerate(re.split("\r\n|\n|\r", text), start=1) if _holds_data(line))
 
 
 def _holds_data(line: str) -> bool:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
-from fieldrun.design.csv_table import Row, read_table
+from fieldrun.design.csv_table import Row, header_row, read_table
 from fieldrun.design.errors import DesignError, Fault
 from fieldrun.design.text_file import read_text_file
 from fieldrun.studies.sweep.axes import Axis
@@ -152,11 +152,10 @@ def table(path: Path) -> Plan:
 
 def _header(path: Path) -> tuple[int, list[str]]:
     """Line and cells of the first line that is neither empty nor a comment."""
-    lines = read_text_file(path, TABLE_BYTES).splitlines()
-    first = next((n for n, line in enumerate(lines) if line.strip(" ,\t") and not line.lstrip().startswith("#")), None)
-    if first is None:
+    header = header_row(read_text_file(path, TABLE_BYTES))
+    if header is None:
         raise DesignError([Fault("", "holds no line of data; the first must name keys of a design file", str(path))])
-    return first + 1, [cell.strip() for cell in lines[first].split(",")]
+    return header
 
 
 def _column_faults(columns: tuple[int, list[str]]) -> list[tuple[int, str, str]]:

@@ -85,6 +85,12 @@ def test_a_table_has_one_point_a_row(tmp_path):
     assert plan.changes(2) == {"rotor.backing": "ideal"}
 
 
+def test_a_spreadsheet_may_put_everything_in_quotes(tmp_path):
+    path = tmp_path / "designs.csv"
+    path.write_bytes(b'\xef\xbb\xbf"rotor.gap_mm","rotor.backing"\r\n"9","mild steel"\r\n')
+    assert every(table(path)) == [(9, "mild steel")]
+
+
 @pytest.mark.parametrize(
     ("text", "told"),
     [
