@@ -59,11 +59,13 @@ def cluster_crew(address: str, warn: Tell) -> Crew:
 def _client(address: str) -> Any:
     try:
         from distributed import Client
+        from distributed.comm.addressing import get_address_host_port
     except ImportError:
         text = "--cluster needs dask.distributed, which is not installed: pip install 'fieldrun[cluster]'"
         raise MissingError(text) from None
     logging.getLogger("distributed").setLevel(logging.CRITICAL)  # what it says of lost workers we say ourselves
     try:
+        get_address_host_port(address)  # a client that fails of this is half made, and says so once more when it goes
         return Client(address, timeout=ANSWERS_WITHIN_S, set_as_default=False)
     except (OSError, ValueError, TypeError) as error:
         text = (

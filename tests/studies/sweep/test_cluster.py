@@ -1,5 +1,6 @@
 """A cluster of other people's making: missing, strange, or losing workers."""
 
+import gc
 import importlib.util
 import multiprocessing
 import socket
@@ -30,7 +31,7 @@ def test_without_the_package_the_line_that_installs_it_is_told(monkeypatch):
 
 
 @needs_dask
-@pytest.mark.parametrize("address", ["nonsense://x", "tcp://127.0.0.1:{free}"])
+@pytest.mark.parametrize("address", ["nonsense://x", "hut", "tcp://127.0.0.1:{free}"])
 def test_a_scheduler_that_does_not_answer(address, monkeypatch):
     from fieldrun.studies.sweep import cluster
 
@@ -42,6 +43,7 @@ def test_a_scheduler_that_does_not_answer(address, monkeypatch):
             gather(asked)
     assert str(caught.value).startswith(f"no scheduler answers at {asked} (")
     assert str(caught.value).endswith("; start one: dask scheduler, then dask worker ADDRESS")
+    gc.collect()  # a client that is half made would say so here
 
 
 def test_workers_like_us_are_welcome():
