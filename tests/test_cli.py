@@ -312,14 +312,19 @@ def test_verify_as_json_is_one_object_and_nothing_else(fieldrun_, quickly):
     assert names("plank-ring") == {"verify.json"}
 
 
-def test_a_comparison_stands_beside_the_run_and_goes_with_the_next(fieldrun_, quick, quickly):
+def test_a_comparison_stands_beside_the_runs_until_the_design_is_edited(fieldrun_, quick, quickly):
     quick("plank-ring")
     assert fieldrun_("verify", "plank-ring", "--no-pictures").exit_code == 0
     assert names("plank-ring") == OUR_FILES - PICTURES | {"verify.json"}
     again = quick("plank-ring")
     assert again.exit_code == 0
-    assert names("plank-ring") == OUR_FILES - PICTURES
+    assert names("plank-ring") == OUR_FILES - PICTURES | {"verify.json"}
     assert "Since the last run" not in again.stdout
+    text = example_path("plank-ring").read_text(encoding="utf-8")
+    edited = Path("plank-ring.toml")
+    edited.write_text(text.replace("thickness_mm = ", "thickness_mm = 1", 1), encoding="utf-8")
+    assert quick("plank-ring.toml").exit_code == 0
+    assert names("plank-ring") == OUR_FILES - PICTURES
 
 
 def three_dimensions_say(monkeypatch, share):

@@ -30,7 +30,7 @@ LOAD_FILES = frozenset({"load.svg", "load.png"})
 VERIFY_FILE = "verify.json"
 
 VERIFY_FILES = frozenset({VERIFY_FILE, "verify.svg", "verify.png"})
-"""Every file that `verify` writes, into the same folder: they stand beside a run's, and go when a new run comes."""
+"""Every file that `verify` writes, into the same folder: beside a run's, until the design is edited and run again."""
 
 COMPARE_FILE = "compare.json"
 
@@ -113,6 +113,17 @@ EVERY_FILE = (
     | {JOURNAL}
 )
 """A folder with any other file in it is not ours to replace."""
+
+BESIDE = {
+    VERIFY_FILE: VERIFY_FILES,
+    COMPARE_FILE: COMPARE_FILES,
+    ESTIMATES_FILE: ESTIMATES_FILES,
+    MEASURED_FILE: MEASURED_FILES,
+    FIELD_FILE: FIELD_FILES,
+    FORMER_FILE: FORMER_FILES,
+    REPORT_FILE: REPORT_FILES,
+}
+"""What stands beside a run's files, by the record that says of which state of the design it is."""
 
 REPLACED = EVERY_FILE - {JOURNAL}
 """What goes when a new result comes; a sweep's journal may be a night's work and goes only when its sweep is forced."""
@@ -200,6 +211,13 @@ def replaced_by(files: frozenset[str], folder: Path, name: str) -> frozenset[str
     Those of other commands stay as long as everything in the folder is of that design.
     """
     return files if set(_names_in(folder)) == {name} else REPLACED
+
+
+def outdated_by(folder: Path, design_hash: str) -> frozenset[str]:
+    """Which files of a folder go when a run of a design is written: its own, and those made of another state of it."""
+    records = {name: _record_in(folder / name) for name in BESIDE}
+    old = [BESIDE[name] for name, record in records.items() if not record or record["design_hash"] != design_hash]
+    return OUR_FILES.union(WIND_FILES, LOAD_FILES, SWEEP_FILES, *old)
 
 
 @contextlib.contextmanager

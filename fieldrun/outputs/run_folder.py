@@ -12,7 +12,7 @@ from fieldrun.generator.speeds import asked_speeds
 from fieldrun.outputs.bundle_words import bundle_lines
 from fieldrun.outputs.changes_told import CAPTION as ONE_AT_A_TIME
 from fieldrun.outputs.changes_told import advice_lines, changes_lines
-from fieldrun.outputs.folder import REPORT_PAGE, RESULT_FILE, whole_folder, write_text
+from fieldrun.outputs.folder import REPORT_PAGE, RESULT_FILE, outdated_by, whole_folder, write_text
 from fieldrun.outputs.meter_sheet import meter_lines
 from fieldrun.outputs.result_file import about, result_text
 from fieldrun.outputs.summary import cautions, sentences
@@ -38,6 +38,8 @@ def write_run(
 ) -> None:
     """Write result file, sentences, paths, section field, pictures and page; all of it or nothing.
 
+    What other commands left there of the same design stays; of a design that was edited since, it goes.
+
     `band` and `advice` go into the result file and the sentences.
 
     Raises
@@ -46,7 +48,7 @@ def write_run(
         If the folder cannot be written.
     """
     facts = about(result)
-    with whole_folder(folder) as part:
+    with whole_folder(folder, outdated_by(folder, result.design_hash)) as part:
         write_text(part / RESULT_FILE, result_text(result, band, advice))
         write_text(part / "summary.txt", _summary(result, facts, band, advice))
         write_paths(part / "paths.csv", result.paths, [f"{key}: {value}" for key, value in facts.items()])

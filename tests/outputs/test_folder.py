@@ -8,13 +8,20 @@ import pytest
 
 from fieldrun.design.errors import DesignError, FieldrunError
 from fieldrun.outputs.folder import (
+    BESIDE,
     COMPARE_FILES,
+    EVERY_FILE,
     JOURNAL,
+    LOAD_FILES,
     OUR_FILES,
+    RECORDS,
     REPLACED,
+    SWEEP_FILES,
     VERIFY_FILES,
+    WIND_FILES,
     check_replaceable,
     earlier_result,
+    outdated_by,
     replaced_by,
     whole_folder,
     write_text,
@@ -90,6 +97,19 @@ def test_a_comparison_tells_whose_folder_it_is_as_a_result_does(tmp_path):
     result(tmp_path, "plank")
     for name in ("hut", "plank"):
         assert "the result of another design" in complaint(tmp_path, name)
+
+
+def test_a_run_keeps_what_others_made_of_the_same_state_of_the_design(tmp_path):
+    for record, state in (("verify.json", "8f3a"), ("former.json", "0000")):
+        (tmp_path / record).write_text(json.dumps({"name": "hut", "design_hash": state}))
+    going = outdated_by(tmp_path, "8f3a")
+    assert {"result.json", "power.svg", "former.json", "former.pdf", "measured.json"} <= going
+    assert not {"verify.json", "verify.png", "sweep.jsonl"} & going
+
+
+def test_every_file_of_a_command_has_its_record():
+    assert set(BESIDE) <= set(RECORDS)
+    assert OUR_FILES.union(WIND_FILES, LOAD_FILES, SWEEP_FILES, {JOURNAL}, *BESIDE.values()) == EVERY_FILE
 
 
 def test_only_what_is_replaced_goes(tmp_path):
