@@ -24,7 +24,8 @@ def show_sweep(sweep: Sweep, detail: int = 0, choice: Choice | None = None) -> N
     click.echo("\n".join(lines))
     if detail >= 0:
         print_parts(best_parts(sweep, choice) if choice else [])
-        click.echo("\n".join(["", *reaches(sweep), *left_out(sweep)]))
+        told = list(reaches(sweep))
+        click.echo("\n".join([*([""] if told else []), *told, *left_out(sweep)]))
 
 
 def counted(sweep: Sweep) -> str:

@@ -1,5 +1,6 @@
 """Signs and colours that all pictures of a sweep share: best, as designed, failed, not to be built."""
 
+import math
 from typing import Any
 
 from matplotlib.axes import Axes
@@ -31,6 +32,11 @@ MOST_GROUPS = len(GROUPS)
 _STAR: dict[str, Any] = {"marker": "*", "color": BEST, "markeredgecolor": INK, "markeredgewidth": 1.1, "ls": "none"}
 _DIAMOND: dict[str, Any] = {"marker": "D", "mfc": PAPER, "mec": INK, "mew": 1.8, "ls": "none"}
 _CROSS: dict[str, Any] = {"marker": "x", "color": FAILED, "mew": 1.8, "ls": "none"}
+
+
+def dot_size(points: int) -> float:
+    """Of a dot that is one of so many: a few are seen from afar, of thousands each is as small as it can be [pt]."""
+    return min(max(60.0 / math.sqrt(max(points, 1)), 3.0), 12.0)
 
 
 def draw_best(axes: Axes, x: float, y: float) -> None:

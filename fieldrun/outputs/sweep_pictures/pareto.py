@@ -8,7 +8,7 @@ from matplotlib.lines import Line2D
 from fieldrun.outputs.style import BASE_SIZE, FAINT, INK, PAPER, in_house_style
 from fieldrun.outputs.sweep_best_told import listed_points, point_told
 from fieldrun.outputs.sweep_pictures.head import words_for
-from fieldrun.outputs.sweep_pictures.marks import FRONT, GROUPS
+from fieldrun.outputs.sweep_pictures.marks import FRONT, GROUPS, dot_size
 from fieldrun.outputs.sweep_pictures.page import Sheet, Words, new_sheet
 from fieldrun.outputs.sweep_pictures.view import View
 from fieldrun.outputs.sweep_words import axis_label, words_of
@@ -39,8 +39,8 @@ def pareto_picture(view: View) -> Figure:
 def _draw(axes: Axes, view: View) -> None:
     first, second = (view.values(goal.key) for goal in view.choice.goals)
     known = ~(np.ma.getmaskarray(first) | np.ma.getmaskarray(second))
-    axes.plot(first[known].data, second[known].data, ls="none", marker=".", ms=5, mew=0, color=GROUPS[5], alpha=0.7,
-              zorder=2, rasterized=known.sum() > VECTORS, gid="points")  # fmt: skip
+    axes.plot(first[known].data, second[known].data, ls="none", marker=".", ms=dot_size(known.sum()), mew=0,
+              color=GROUPS[5], alpha=0.7, zorder=2, rasterized=known.sum() > VECTORS, gid="points")  # fmt: skip
     front = list(view.choice.pareto)
     axes.plot(first[front].data, second[front].data, color=FRONT, lw=1.2, ls=":", marker="o", ms=5, mec=PAPER, mew=0.5,
               zorder=4, gid="front")  # fmt: skip

@@ -18,6 +18,7 @@ from fieldrun.outputs.sweep_pictures.marks import (
     SCALE,
     base_mark,
     best_mark,
+    dot_size,
     draw_base,
     draw_base_line,
     draw_best,
@@ -120,7 +121,7 @@ def _against(axes: Axes, view: View, one: Varied) -> None:
     values = view.values(view.drawn)
     known = ~np.ma.getmaskarray(values) & ~np.isnan(one.at)
     across = one.at + (_jitter(len(one.at)) if one.names else 0.0)
-    axes.plot(across[known], values[known].data, ls="none", marker=".", ms=5 if known.sum() < 500 else 3, mew=0,
+    axes.plot(across[known], values[known].data, ls="none", marker=".", ms=dot_size(known.sum()), mew=0,
               color=GROUPS[5], alpha=0.6, zorder=2, rasterized=known.sum() > VECTORS, gid="points")  # fmt: skip
     if view.is_grid:
         for most in (True, False) if view.largest is None else (view.largest,):

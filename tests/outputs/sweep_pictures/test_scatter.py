@@ -1,6 +1,7 @@
 """Scattered points and many keys: dots are the points, the line is the best that each value allows."""
 
 import numpy as np
+import pytest
 
 FIELD, EMF, OHM = "field.b1_mean_radius_t", "emf.rms_v_per_krpm", "circuit.resistance_hot_ohm"
 RANGES = ("rotor.gap_mm=6:12", "magnets.thickness_mm=3:8")
@@ -27,6 +28,14 @@ def test_many_points_become_pixels(drawn):
     _, figure = drawn("rotor.gap_mm=8:12", "magnets.thickness_mm=3:8", count=1500)
     (dots,) = (c for c in figure.axes[0].collections if c.get_gid() == "quantity")
     assert dots.get_rasterized()
+
+
+@pytest.mark.parametrize("count", [4, 80, 700])
+def test_dots_are_as_large_as_there_is_room_for(drawn, count):
+    _, figure = drawn(*RANGES, "wire.copper_mm=0.4:0.8", count=count)
+    (dots,) = (line for line in figure.axes[0].lines if line.get_gid() == "points")
+    known = len(dots.get_xdata())
+    assert dots.get_markersize() == pytest.approx(min(max(60 / known**0.5, 3), 12))
 
 
 def test_more_keys_are_a_panel_each(drawn, places):
