@@ -1,12 +1,14 @@
 """What to change, in the builder's words: the best single change, a table of all, and rounds for an earlier start."""
 
+import math
 from typing import Any
 
+from fieldrun.design.digits import digits
 from fieldrun.design.units import MM
 from fieldrun.outputs.sentences import plain, weight
 from fieldrun.studies.changes.figures import Figures
 from fieldrun.studies.changes.rounds_for import RoundsFor
-from fieldrun.studies.changes.study import Change, Changes
+from fieldrun.studies.changes.study import Change, Changes, too_hot, worth_it
 
 NAMES = {
     "connect-star": "phases in star",
@@ -49,7 +51,9 @@ def advice_lines(told: Changes) -> list[str]:
 def _best(told: Changes) -> str:
     best = told.best
     if best is None or best.figures is None:
-        return f"No single change that was tried brings a hundredth more {_goal(told.before)}."
+        more = [row.figures for row in told.rows if row.figures and worth_it(row.figures, told.before)]
+        heat = " without running hotter than the winding stands" if more else ""
+        return f"No single change that was tried brings a hundredth more {_goal(told.before)}{heat}."
     return f"Best single change: {NAMES[best.name]} ({keys_text(best.keys)}): {_gains(told.before, best.figures)}."
 
 
@@ -67,7 +71,7 @@ def _toml(value: object) -> str:
 
 
 def _gains(before: Figures, after: Figures) -> str:
-    parts = [_energy(before, after), _starts(before, after), *_taken(before, after)]
+    parts = [_energy(before, after), _starts(before, after), *_taken(before, after), _hotter(before, after)]
     return ", ".join(part for part in parts if part)
 
 
@@ -108,6 +112,16 @@ def _taken(before: Figures, after: Figures) -> list[str]:
     return told
 
 
+def _hotter(before: Figures, after: Figures) -> str:
+    """Against what it stands for ever in moving air, where that is too much and more than now."""
+    if not too_hot(after, before) or after.heat is None:
+        return ""
+    if math.isinf(after.heat):
+        return "runs hotter: its losses alone are more than it stands"
+    now = "" if before.heat is None else f", {digits(before.heat, 2)} times as drawn"
+    return f"runs hotter: {digits(after.heat, 2)} times the current that the winding stands for ever{now}"
+
+
 def _wish(before: Figures, wish: RoundsFor) -> str:
     """Rounds for a wanted wind; what they cost in strong winds is said in the same breath."""
     wind = plain(wish.cut_in_m_s, "m/s")
@@ -119,7 +133,7 @@ def _wish(before: Figures, wish: RoundsFor) -> str:
     energy = ""
     if before.annual_kwh is not None:
         energy = f"; the year then brings {plain(before.yields)} -> {plain(now.yields)} kWh, {_why(before, now)}"
-    copper = ", ".join(_taken(before, now))
+    copper = ", ".join(part for part in (*_taken(before, now), _hotter(before, now)) if part)
     return (
         f"To charge from {wind} on, wind {now.rounds} rounds per phase instead of {before.rounds} "
         f"({keys_text(wish.keys)}): it starts in {plain(now.cut_in_m_s or 0.0, 'm/s')}"
@@ -153,8 +167,9 @@ def _row(row: Change, before: Figures, *, wind: bool, best: bool) -> tuple[str, 
     name = f"{NAMES[row.name]}{' (best)' if best else ''}"
     if row.figures is None:
         return name, "", "", keys_text(row.keys), f"no: {row.reason}"
-    taken = ", ".join(_taken(before, row.figures)) or EFFORTS[row.effort]
-    return name, _start_value(row.figures, wind=wind), plain(row.figures.yields), keys_text(row.keys), taken
+    taken = _taken(before, row.figures) or [EFFORTS[row.effort]]
+    taken += [hot] if (hot := _hotter(before, row.figures)) else []
+    return name, _start_value(row.figures, wind=wind), plain(row.figures.yields), keys_text(row.keys), ", ".join(taken)
 
 
 def _start_value(figures: Figures, *, wind: bool) -> str:
@@ -211,5 +226,8 @@ def _figures(figures: Figures) -> dict[str, float]:
         "magnets_g": 1000 * figures.magnets_kg,
         "steel_g": 1000 * figures.steel_kg,
         "gap_mm": None if figures.gap_m is None else figures.gap_m / MM,
+        "current_over_what_it_stands": figures.heat
+        if figures.heat is not None and math.isfinite(figures.heat)
+        else None,
     }
     return {key: value for key, value in told.items() if value is not None}

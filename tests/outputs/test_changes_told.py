@@ -2,6 +2,7 @@
 
 import dataclasses
 import json
+import math
 
 import pytest
 
@@ -16,7 +17,7 @@ from fieldrun.outputs.changes_told import (
 from fieldrun.studies.changes.figures import Figures
 from fieldrun.studies.changes.proposals import proposals
 from fieldrun.studies.changes.rounds_for import RoundsFor
-from fieldrun.studies.changes.study import Change, Changes
+from fieldrun.studies.changes.study import Change, Changes, best_of
 
 NOW = Figures(44, 212.0, 2.15, 256.0, None, 0.216, 0.452, 1.25, 0.008)
 THICK = dataclasses.replace(NOW, rounds=40, cut_in_m_s=2.37, annual_kwh=277.0, copper_kg=0.25, gap_m=0.0081)
@@ -83,6 +84,26 @@ def test_nothing_to_gain_and_out_of_reach():
         "No single change that was tried brings a hundredth more kilowatt-hours.",
         "Charging from 1 m/s on is out of reach by rounds alone: the rotor itself starts to turn in 1.71 m/s only.",
     ]
+
+
+def test_what_runs_hotter_says_so_and_is_not_the_best():
+    now = dataclasses.replace(NOW, heat=1.3)
+    hot = dataclasses.replace(EARLY, annual_kwh=300.0, heat=2.5)
+    row = Change("thinner-wire", 2, GAUGE, hot)
+    told = Changes(now, (row,), best_of([row], now), RoundsFor(1.79, GAUGE, hot))
+    best, wish = advice_lines(told)
+    said = "runs hotter: 2.5 times the current that the winding stands for ever, 1.3 times as drawn"
+    assert best == (
+        "No single change that was tried brings a hundredth more kilowatt-hours without running hotter than the "
+        "winding stands."
+    )
+    assert f"-44 g of copper, {said}; the year then brings" in wish
+    assert changes_table(told)[1][1][-1] == f"-44 g of copper, {said}"
+    assert changes_dict(told)["rows"][0]["current_over_what_it_stands"] == 2.5
+    boiling = dataclasses.replace(row, figures=dataclasses.replace(hot, heat=math.inf))
+    told = dataclasses.replace(told, rows=(boiling,), best=None)
+    assert changes_table(told)[1][1][-1] == "-44 g of copper, runs hotter: its losses alone are more than it stands"
+    assert "current_over_what_it_stands" not in json.loads(json.dumps(changes_dict(told), allow_nan=False))["rows"][0]
 
 
 def test_without_a_wind_watts_and_rpm_are_told():

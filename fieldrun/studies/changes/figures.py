@@ -1,17 +1,19 @@
 """The few figures by which changes are told apart: first wind that charges, a year, watts, and what must be bought."""
 
+import math
 from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
 
 from fieldrun.design.units import RPM
+from fieldrun.generator.heating import heat_of
 from fieldrun.generator.load.charging import charging_starts_rad_s
-from fieldrun.generator.load.delivery import deliver
+from fieldrun.generator.load.delivery import Delivery, deliver
 from fieldrun.generator.moving import magnets_part, steel_parts
 from fieldrun.generator.result import RunResult
 from fieldrun.generator.speeds import top_speed_rpm
-from fieldrun.generator.wind.operating import Machine
+from fieldrun.generator.wind.operating import Machine, PowerCurve
 from fieldrun.generator.wind.year import Fed, wind_of
 from fieldrun.studies.changes.generator import Generator, generator_of
 
@@ -33,6 +35,8 @@ class Figures:
     top_w : what the load gets at the highest asked speed; None where a year's energy tells more
     copper_kg, magnets_kg, steel_kg : all of it
     gap_m : None over one open face
+    heat : the largest current of a phase, in wind or else at the highest asked speed, over what the winding stands
+        for ever in moving air; infinite where losses alone are too much; None where that is not known
     """
 
     rounds: int
@@ -44,6 +48,7 @@ class Figures:
     magnets_kg: float
     steel_kg: float
     gap_m: float | None
+    heat: float | None = None
 
     @property
     def yields(self) -> float:
@@ -70,16 +75,18 @@ def figures_of(generator: Generator) -> Figures:
 def _figures(generator: Generator, charging_rad_s: float | None, fed: Fed | None) -> Figures:
     design, copper = generator.design, generator.circuit.copper
     energy = fed.energy if fed else None
+    top = None if energy else _at_top_speed(generator)
     return Figures(
         rounds=generator.lay.rounds_per_phase,
         charging_rpm=None if charging_rad_s is None else charging_rad_s / RPM,
         cut_in_m_s=fed.cut_in_m_s if fed else None,
         annual_kwh=None if energy is None else energy.annual_kwh,
-        top_w=_top_w(generator) if energy is None else None,
+        top_w=float(top.dc_power_w[0]) if top else None if energy else 0.0,
         copper_kg=copper.copper_mass_kg,
         magnets_kg=magnets_part(design.magnets, design.rotor.faces).mass_kg,
         steel_kg=sum(part.mass_kg for part in steel_parts(design.rotor)),
         gap_m=design.rotor.gap_m,
+        heat=_heat(generator, fed.curve if fed else top),
     )
 
 
@@ -92,8 +99,14 @@ def _machine(generator: Generator) -> Machine | None:
     )
 
 
-def _top_w(generator: Generator) -> float:
+def _at_top_speed(generator: Generator) -> Delivery | None:
     machine = _machine(generator)
-    if machine is None:
-        return 0.0
-    return float(machine(np.array([top_speed_rpm(generator.design) * RPM])).dc_power_w[0])
+    return machine(np.array([top_speed_rpm(generator.design) * RPM])) if machine else None
+
+
+def _heat(generator: Generator, carried: PowerCurve | Delivery | None) -> float | None:
+    if carried is None:
+        return None
+    circuit, losses = generator.circuit, generator.losses
+    stands = heat_of(generator.design, generator.lay, circuit.copper, losses.idle_w_s2).moving.current_a
+    return float(carried.phase_rms_a.max()) / stands if stands > 0 else math.inf

@@ -21,6 +21,9 @@ Tell = Callable[[str], None]
 WORTH_IT = 0.01
 """A gain of less than this share is no advice: the answer is not much surer than that."""
 
+HOTTER = 0.02
+"""Share by which a current may grow over what the winding stands and still count as no hotter."""
+
 SET_INSTEAD = " (set in place of the file's)"
 
 
@@ -53,7 +56,7 @@ class Changes:
     before : the design as it stands
     rows : every change, in the order of `proposals`
     best : of those that raise a year's energy (watts at the highest asked speed, where no wind is known) by a hundredth
-        or more, the one that raises it most for its effort; None if none does
+        or more and do not run too hot, the one that raises it most for its effort; None if none does
     wish : rounds for a lower cut-in; None without a battery on a rotor
     """
 
@@ -101,13 +104,21 @@ def changes(
 
 
 def best_of(rows: list[Change], before: Figures) -> Change | None:
-    """The largest gain per effort among gains that are worth it."""
+    """The largest gain per effort among gains that are worth it and make nothing too hot."""
+    worth = [(row, row.figures) for row in rows if row.figures]
+    worth = [(row, after) for row, after in worth if worth_it(after, before) and not too_hot(after, before)]
+    found = max(worth, key=lambda pair: (pair[1].yields - before.yields) / pair[0].effort, default=None)
+    return found and found[0]
 
-    def gain(row: Change) -> float:
-        return row.figures.yields - before.yields if row.figures else 0.0
 
-    worth = [row for row in rows if gain(row) > WORTH_IT * before.yields]
-    return max(worth, key=lambda row: gain(row) / row.effort, default=None)
+def worth_it(after: Figures, before: Figures) -> bool:
+    """Whether it raises a year's energy, or watts, by more than the answer is unsure of."""
+    return after.yields - before.yields > WORTH_IT * before.yields
+
+
+def too_hot(after: Figures, before: Figures) -> bool:
+    """Whether a phase carries more than its winding stands, and more so than in the design as drawn."""
+    return (after.heat or 0.0) > max(1.0, (before.heat or 0.0) * (1 + HOTTER))
 
 
 def tried(proposal: Proposal, base: Generator, variant: Variant) -> Change:

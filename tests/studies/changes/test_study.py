@@ -158,6 +158,33 @@ def test_the_best_is_best_by_its_own_rule(tried):
     assert best_of(worse, tried.before) is None
 
 
+def test_what_overheats_the_winding_more_than_the_drawn_design_is_never_the_best(tried, hut, tried_halbach, halbach):
+    """The ratio is that of the warning of current: amperes in the worst wind over what it stands in moving air."""
+    worst = hut.wind.fed.curve.phase_rms_a.max() / hut.heat.moving.current_a
+    assert tried.before.heat == pytest.approx(worst, rel=1e-12)
+    top = halbach.delivery.phase_rms_a[-1] / halbach.heat.moving.current_a
+    assert tried_halbach.before.heat == pytest.approx(top, rel=1e-9)  # without wind, at the highest asked speed
+    before = tried.before
+    gaining = dataclasses.replace(tried.best, figures=dataclasses.replace(before, annual_kwh=2 * before.annual_kwh))
+
+    def best(now, heat):
+        row = dataclasses.replace(gaining, figures=dataclasses.replace(gaining.figures, heat=heat))
+        return best_of([row, tried.best], dataclasses.replace(before, heat=now)) is row
+
+    assert best(before.heat, before.heat * 1.01)
+    assert not best(before.heat, before.heat * 1.1)
+    assert best(0.3, 0.99)  # hotter, and still below what it stands
+    assert not best(0.3, 1.1)
+
+
+@pytest.mark.parametrize("name", ["more-rounds", "connect-separate"])
+def test_the_changed_file_runs_as_hot_as_was_promised(tried, name):
+    row = named(tried, name)
+    found = run(read_design(example_path("hut-charger"), dict(row.keys)))
+    worst = found.wind.fed.curve.phase_rms_a.max() / found.heat.moving.current_a
+    assert row.figures.heat == pytest.approx(worst, rel=1e-4)
+
+
 def reasons(path, *names):
     """Why these changes of a design cannot be built."""
     result = run(read_design(path))
@@ -204,11 +231,24 @@ def test_layers_are_joined_in_parallel_in_equal_groups(design_file, hut):
 
 def test_a_winding_of_far_too_many_rounds_is_told_to_join_its_layers(design_file):
     """A quarter of the battery's voltage asks for a quarter of the volts: four layers side by side, and no new wire."""
-    path = design_file("hut-charger", {"load.voltage_v": 2.1, "load.diode_drop_v": 0.1, "wind.furl_m_s": 6})
+    path = design_file("hut-charger", {"load.voltage_v": 2.1, "load.diode_drop_v": 0.1, "wind.furl_m_s": 4})
     told = changes(run(read_design(path)), opened(path))
     assert told.best.name == "layers-parallel"
+    assert told.best.figures.heat < 1
     assert told.best.figures.annual_kwh > 2 * told.before.annual_kwh
     assert told.best.figures.copper_kg == told.before.copper_kg
+
+
+def test_a_gain_that_would_burn_the_winding_is_not_advised(design_file):
+    """The same in stronger winds: all layers in parallel bring most, at more amperes than the winding stands."""
+    path = design_file("hut-charger", {"load.voltage_v": 2.1, "load.diode_drop_v": 0.1, "wind.furl_m_s": 6})
+    result = run(read_design(path))
+    every = {proposal.name: proposal for proposal in proposals(result)}
+    names = ("more-parallel", "layers-parallel")
+    two, four = (tried_out(every[name], generator_of(result), opened(path)) for name in names)
+    assert four.figures.yields > 2 * two.figures.yields
+    assert four.figures.heat > 1 > two.figures.heat
+    assert best_of([two, four], figures_now(result)) is two
 
 
 def test_no_load_no_advice(design_file):
