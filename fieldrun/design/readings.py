@@ -33,6 +33,9 @@ STANDING = "phase_ohm"
 COLDEST_C, HOTTEST_C = -60.0, 250.0
 """Copper with enamel on it is not measured beyond."""
 
+MOST = 300
+"""Readings of a file: each is held against all others, which takes seconds for so many and minutes for thousands."""
+
 SCAN_COLUMNS = ("r_mm", "theta_deg", "z_mm", "b_z_t")
 
 
@@ -89,6 +92,9 @@ def read_readings(path: Path) -> Readings:
         With everything that is wrong, each with its line and column.
     """
     rows, faults = read_table(path, ("kind", "value"), (*SPEEDS, "temperature_c"))
+    if len(rows) > MOST:
+        text = f"holds {len(rows)} readings, more than a bench sheet has; keep {MOST} at most, a few of each kind and speed"
+        raise DesignError([Fault("", text, str(path))])
     if rows and not any(column in rows[0].cells for column in SPEEDS) and any(_turns(row) for row in rows):
         faults = [*faults, Fault("", "column speed_rpm or frequency_hz is missing: how fast did it turn?", line=1)]
         rows = []
