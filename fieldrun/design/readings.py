@@ -93,7 +93,7 @@ def read_readings(path: Path) -> Readings:
     """
     rows, faults = read_table(path, ("kind", "value"), (*SPEEDS, "temperature_c"))
     if len(rows) > MOST:
-        text = f"holds {len(rows)} readings, more than a bench sheet has; keep {MOST} at most, a few of each kind and speed"
+        text = f"holds {len(rows)} readings, more than a bench sheet has; keep {MOST}, a few of each kind"
         raise DesignError([Fault("", text, str(path))])
     if rows and not any(column in rows[0].cells for column in SPEEDS) and any(_turns(row) for row in rows):
         faults = [*faults, Fault("", "column speed_rpm or frequency_hz is missing: how fast did it turn?", line=1)]

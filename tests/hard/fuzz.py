@@ -282,7 +282,7 @@ def _where(error: Exception) -> str:
 
 
 def hunt(
-    count: int, seed: int, way: Way, first: int = 0, tell: Callable[[int], None] = lambda _: None
+    count: int, seed: int, way: Way, first: int = 0, tell: Callable[[int, str, str], None] = lambda *_: None
 ) -> tuple[Counter[str], dict[int, tuple[str, str]]]:
     """Try mutants by number.
 

@@ -233,7 +233,7 @@ def check_written_anew(answer, written_design):
     assert design_hash(again) == answer["design_hash"]
     repeated = result_dict(result_of(Chain(replace(again, name=answer["name"]))))
     first, second = (numbers_of({k: v for k, v in said.items() if k != "mesh"}) for said in (answer, repeated))
-    np.testing.assert_allclose(second, first, rtol=1e-6, atol=1e-9)
+    np.testing.assert_allclose(second, first, rtol=1e-6, atol=1e-6)  # watts, where current just begins to flow
 
 
 @pytest.fixture

@@ -29,7 +29,7 @@ def test_three_hundred_mutants_are_answered_or_told(fuzz):
     assert not odd
     ways = {way: sum(n for key, n in classes.items() if key.endswith(way)) for way in ("told", "sound", "answered")}
     assert sum(ways.values()) == 300
-    assert min(ways["told"], ways["sound"]) > 75
+    assert min(ways["told"], ways["sound"]) > 40
     assert ways["answered"] > 5
     assert {key.split()[0] for key in classes} == {*fuzz.KINDS, "journal"}
 
