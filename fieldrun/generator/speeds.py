@@ -7,10 +7,10 @@ ASKED_RPM = (100.0, 200.0, 300.0)
 
 
 def asked_speeds(design: Design) -> tuple[float, ...]:
-    """Speeds the design file asks about, or three usual ones [rpm]."""
-    return design.load.speeds_rpm if design.load and design.load.speeds_rpm else ASKED_RPM
+    """Speeds the design file asks about, or three usual ones, rising, each of them once [rpm]."""
+    return tuple(sorted(set(design.load.speeds_rpm if design.load else ()))) or ASKED_RPM
 
 
 def top_speed_rpm(design: Design) -> float:
     """The highest of them [rpm]."""
-    return max(asked_speeds(design))
+    return asked_speeds(design)[-1]

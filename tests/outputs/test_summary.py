@@ -87,6 +87,16 @@ def test_speeds_are_those_asked_for_or_usual_ones(bundled):
     assert f"each phase gives {plain(plank.emf.rms[0] * 75 * RPM, 'V')} at 75 rpm (effective" in one
 
 
+def test_speeds_are_told_rising_and_once_whatever_their_order_in_the_file(answered):
+    mixed = answered("plank-ring", {"load.speeds_rpm": [500, 200, 200]})
+    assert asked_speeds(mixed.design) == (200.0, 500.0)
+    plain_order = answered("plank-ring", {"load.speeds_rpm": [200, 500]})
+    assert sentences(mixed) == sentences(plain_order)
+    assert "(effective value, as a meter on AC shows it; between two lines" in sentences(mixed)[0]
+    assert sentences(mixed)[0].endswith(" at 500 rpm).")
+    assert [point.speed_rad_s for point in mixed.delivery.points] == pytest.approx([200 * RPM, 500 * RPM])
+
+
 def test_lines_are_told_of_where_there_are_three_in_a_star(bundled):
     plank = bundled("plank-ring")
     assert "between two lines" in sentences(plank)[0]
