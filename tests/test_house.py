@@ -1,9 +1,12 @@
 """The house holds: imports run one way, every stage knows only what it may, and the sources say what they are."""
 
 import ast
+import sys
 from pathlib import Path
 
 import pytest
+
+from fieldrun.outputs.doctor import NEEDED
 
 PACKAGE = Path(__file__).parents[1] / "fieldrun"
 
@@ -61,6 +64,16 @@ def test_modules_say_what_they_are_for_and_stay_short(module: Path) -> None:
     text = module.read_text(encoding="utf-8")
     assert ast.get_docstring(ast.parse(text)), f"{module} has no docstring"
     assert text.count("\n") <= 300, f"{module} does more than one job"
+
+
+def test_every_library_that_is_imported_is_declared() -> None:
+    """What comes with another library today may not tomorrow; pydantic pins its core to the very number."""
+    known = {"fieldrun", "gmsh", "distributed", "pydantic_core"} | set(NEEDED.values()) | sys.stdlib_module_names
+    trees = [ast.walk(ast.parse(module.read_text(encoding="utf-8"))) for module in MODULES]
+    nodes = [node for tree in trees for node in tree]
+    found = {node.module or "" for node in nodes if isinstance(node, ast.ImportFrom)}
+    found |= {alias.name for node in nodes if isinstance(node, ast.Import) for alias in node.names}
+    assert {name.partition(".")[0] for name in found} <= known
 
 
 def test_no_two_tests_share_a_name_in_one_file() -> None:

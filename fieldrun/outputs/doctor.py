@@ -19,6 +19,8 @@ NEEDED = {
     "threadpoolctl": "threadpoolctl",
     "jinja2": "jinja2",
     "reportlab": "reportlab",
+    "pillow": "PIL",
+    "markupsafe": "markupsafe",
 }
 """Libraries without which nothing runs, and the module by which each is loaded."""
 
