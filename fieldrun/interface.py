@@ -182,11 +182,13 @@ def sweep(
     Raises
     ------
     DesignError
-        With every key that is unknown, every fault of the file, or because the journal is another sweep's.
+        With every key that is unknown or has no list of values, every fault of the file, or because the journal is
+        another sweep's.
     """
-    axes = tuple(Axis(key, tuple(map(_plain, values))) for key, values in vary.items())
-    if faults := [Fault(axis.key, text) for axis in axes if (text := _axis_fault(axis))]:
+    listed = {key: _listed(values) for key, values in vary.items()}
+    if faults := [Fault(key, text) for key, values in listed.items() if (text := _values_fault(key, values, vary))]:
         raise DesignError(faults)
+    axes = tuple(Axis(key, values or ()) for key, values in listed.items())
     file = Path(path)
     request = Request(open_design(file), read_design(file), grid(axes), tuple(picks), answer_dict, {})
     check_picks(request)
@@ -196,8 +198,17 @@ def sweep(
         return run_sweep(request, kept / "sweep.jsonl", jobs=jobs)
 
 
-def _axis_fault(axis: Axis) -> str | None:
-    return key_fault(axis.key) or (None if axis.words else "needs values to vary over; received none")
+def _listed(values: object) -> tuple[Value, ...] | None:
+    """Values to vary over; None if they are a single one, whose letters are no values."""
+    return None if isinstance(values, str) or not isinstance(values, Iterable) else tuple(map(_plain, values))
+
+
+def _values_fault(key: str, values: tuple[Value, ...] | None, received: Mapping[str, object]) -> str | None:
+    if unknown := key_fault(key):
+        return unknown
+    if values is None:
+        return f"needs a list of values, such as [8, 9, 10]; received {received[key]!r}"
+    return None if values else "needs values to vary over; received none"
 
 
 def _plain(value: Value) -> Value:

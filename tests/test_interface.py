@@ -5,6 +5,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -71,6 +72,13 @@ def test_faults_of_a_sweep_are_told_all_at_once() -> None:
         "rotor.gapp_mm: unknown key; did you mean gap_mm?",
         "rotor.gap_mm: needs values to vary over; received none",
     ]
+
+
+@pytest.mark.parametrize("single", [8, "8:12:3", "stack"])
+def test_a_single_value_is_not_taken_for_a_list(single: Any) -> None:
+    with pytest.raises(fieldrun.DesignError) as told:
+        fieldrun.sweep(CHARGER, {"rotor.gap_mm": single})
+    assert str(told.value) == f"rotor.gap_mm: needs a list of values, such as [8, 9, 10]; received {single!r}"
 
 
 @pytest.mark.slow

@@ -53,7 +53,10 @@ def _reach(sweep: Sweep, key: str) -> str:
     column = sweep.column(key)
     low, high = int(np.ma.argmin(column)), int(np.ma.argmax(column))
     if column[low] == column[high]:
-        return f"{plain(float(column[low]))} everywhere"
+        having, answered = int(column.count()), len(sweep.of_status("ok"))
+        # steel that only some of the points have
+        where = "everywhere" if having == answered else f"wherever it is found: {having:,} of {answered:,} points"
+        return f"{plain(float(column[low]))} {where}"
     return " to ".join(f"{plain(float(column[at]))} ({_where(sweep, sweep.rows[at])})" for at in (low, high))
 
 

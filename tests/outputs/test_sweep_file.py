@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
@@ -70,6 +71,12 @@ def test_what_is_told(sweep):
         f"infeasible, 1 point, first at index 2: {REASON}",
         "failed, 1 point, first at index 3: the steel's flux did not settle",
     ]
+
+
+def test_a_number_of_some_points_only_is_not_everywhere(sweep):
+    rows = (replace(sweep.rows[0], picked=(18.25, "rings", None)), *sweep.rows[1:])
+    told = list(reaches(replace(sweep, rows=rows)))
+    assert told[1] == "winding.rounds_per_phase  44 wherever it is found: 1 of 2 points"
 
 
 def test_columns_are_masked_where_nothing_is(sweep):
