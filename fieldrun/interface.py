@@ -186,6 +186,8 @@ def sweep(
         another sweep's.
     """
     listed = {key: _listed(values) for key, values in vary.items()}
+    if isinstance(picks, str):
+        raise DesignError([Fault("picks", f"must be a list of keys; received the text {picks!r}: write [{picks!r}]")])
     if faults := [Fault(key, text) for key, values in listed.items() if (text := _values_fault(key, values, vary))]:
         raise DesignError(faults)
     axes = tuple(Axis(key, values or ()) for key, values in listed.items())

@@ -81,6 +81,11 @@ def test_a_single_value_is_not_taken_for_a_list(single: Any) -> None:
     assert str(told.value) == f"rotor.gap_mm: needs a list of values, such as [8, 9, 10]; received {single!r}"
 
 
+def test_a_pick_that_is_no_list_is_refused() -> None:
+    with pytest.raises(fieldrun.DesignError, match=r"picks: must be a list of keys.*write \['emf.rms_v_per_krpm'\]"):
+        fieldrun.sweep(CHARGER, {"rotor.gap_mm": [8, 9]}, "emf.rms_v_per_krpm")
+
+
 @pytest.mark.slow
 def test_files_are_written_in_one_line_each(bundled: Callable[[str], fieldrun.RunResult], tmp_path: Path) -> None:
     result = bundled("hut-charger")
