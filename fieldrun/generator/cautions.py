@@ -5,6 +5,7 @@ from fieldrun.design.model import Design
 from fieldrun.design.units import RPM
 from fieldrun.generator.heating import FORMERS_SOFTEN_C, USUAL_DENSITY_A_MM2, Heat
 from fieldrun.generator.result import Remark
+from fieldrun.generator.wind.never import Never
 from fieldrun.generator.wind.operating import PowerCurve
 from fieldrun.generator.wind.runaway import Runaway
 from fieldrun.generator.wind.year import Fed
@@ -15,6 +16,9 @@ EXTRA_LOW_AC_V, EXTRA_LOW_DC_V = 50.0, 120.0
 
 TOUCHABLE_AC_V, TOUCHABLE_DC_V = 25.0, 60.0
 """Above these bare parts must not be within reach even so (the same sources)."""
+
+STOPPED_BY = {"stops": "stop_m_s", "furls": "furl_m_s"}
+"""The key of the design file that ends a rotor's winds."""
 
 DECIDES = "licensed practice and local codes decide"
 
@@ -75,11 +79,10 @@ def current_warnings(curve: PowerCurve, heat: Heat) -> tuple[Remark, ...]:
     return (Remark("current-density", text),)
 
 
-def load_warnings(fed: Fed) -> tuple[Remark, ...]:
-    """What to say of a rotor and a load that do not suit each other."""
+def load_warnings(fed: Fed, never: Never | None = None) -> tuple[Remark, ...]:
+    """What to say of a rotor and a load that do not suit each other; `never` is why the load gets no power."""
     if fed.cut_in_m_s is None:
-        text = "in no wind does the rotor turn fast enough for any current to flow: more rounds, or a gear"
-        return (Remark("never-charges", text),)
+        return (Remark("never-charges", _never_text(never)),)
     told = []
     if fed.stalls_from_m_s is not None:
         cure = "a larger or slower rotor, fewer rounds or more resistance lets it run"
@@ -89,3 +92,14 @@ def load_warnings(fed: Fed) -> tuple[Remark, ...]:
         text = "the load hardly holds the rotor back: it runs away; furl earlier, brake it or load it more"
         told.append(Remark("rotor-runs-away", f"from {fed.runs_away_from_m_s:.2g} m/s on {text}"))
     return tuple(told)
+
+
+def _never_text(never: Never | None) -> str:
+    if never is not None and never.would_m_s is not None:
+        ends = f"the rotor {never.cause} in {digits(never.top_m_s, 3)} m/s already (wind.{STOPPED_BY[never.cause]})"
+        cure = "let it run in stronger winds, or wind more rounds, or a gear"
+        return f"{ends}, and no current flows before {digits(never.would_m_s, 3)} m/s: {cure}"
+    if never is not None and never.cause == "held":
+        held = "bearings and what the winding wastes hold the rotor slower than it must turn for any current to flow"
+        return f"in every wind {held}: less drag and waste, more rounds, or a gear"
+    return "in no wind does the rotor turn fast enough for any current to flow: more rounds, or a gear"

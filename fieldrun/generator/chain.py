@@ -24,6 +24,7 @@ from fieldrun.generator.motor import Motor, motor_of
 from fieldrun.generator.moving import Moving, moving_of
 from fieldrun.generator.rescue import Rescue, rescue_of
 from fieldrun.generator.speeds import asked_speeds, top_speed_rpm
+from fieldrun.generator.wind.never import Never, never_why
 from fieldrun.generator.wind.operating import Machine
 from fieldrun.generator.wind.runaway import Runaway, runaway_at, runaway_in_wind
 from fieldrun.generator.wind.year import Wind, wind_of
@@ -165,6 +166,14 @@ class Chain:
         """The rotor and its year; None without a rotor."""
         turbine = self.design.turbine
         return wind_of(turbine, self._loaded, self.charging_starts_rad_s) if turbine else None
+
+    @cached_property
+    def never(self) -> Never | None:
+        """Why the load gets no power in any wind; None if it does, or without a rotor or a load."""
+        turbine, machine, wind = self.design.turbine, self._loaded, self.wind
+        if turbine is None or machine is None or wind is None or wind.fed is None or wind.fed.cut_in_m_s is not None:
+            return None
+        return never_why(turbine, machine, self.charging_starts_rad_s)
 
     @cached_property
     def runaway(self) -> Runaway:

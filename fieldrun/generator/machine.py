@@ -134,7 +134,7 @@ def _warnings(chain: Chain) -> tuple[Remark, ...]:
         *part_warnings(design, chain.losses, chain.emf, chain.impedance),
         *inductance_warnings(chain.inductance),
         *delivery_warnings(design, chain.delivery, chain.heat),
-        *wind_warnings(design, chain.wind, chain.runaway, chain.heat),
+        *wind_warnings(design, chain.wind, chain.runaway, chain.heat, chain.never),
     )
 
 

@@ -8,6 +8,7 @@ from fieldrun.generator.cautions import current_warnings, load_warnings, voltage
 from fieldrun.generator.heating import Heat
 from fieldrun.generator.result import Remark
 from fieldrun.generator.wind.climate import USUAL_SHEAR, Measured, height_factor
+from fieldrun.generator.wind.never import Never
 from fieldrun.generator.wind.power_coefficient import LYSEN, USUAL_PEAK_CP, tells_its_start
 from fieldrun.generator.wind.runaway import Runaway
 from fieldrun.generator.wind.year import Wind
@@ -19,11 +20,13 @@ SHORT_OF_READINGS = 0.05
 """Share of a record that may be missing before it is warned of."""
 
 
-def wind_warnings(design: Design, wind: Wind | None, runaway: Runaway, heat: Heat) -> tuple[Remark, ...]:
-    """All warnings of volts, amperes and winds."""
+def wind_warnings(
+    design: Design, wind: Wind | None, runaway: Runaway, heat: Heat, never: Never | None = None
+) -> tuple[Remark, ...]:
+    """All warnings of volts, amperes and winds; `never` tells why a load gets no power."""
     told = list(voltage_warnings(runaway, design))
     if wind is not None and wind.fed is not None:
-        told += [*current_warnings(wind.fed.curve, heat), *load_warnings(wind.fed)]
+        told += [*current_warnings(wind.fed.curve, heat), *load_warnings(wind.fed, never)]
     if wind is not None and isinstance(wind.climate, Measured):
         told += _record_warnings(wind.climate)
     return tuple(told)
