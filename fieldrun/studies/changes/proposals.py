@@ -20,6 +20,9 @@ JOIN, SPACE, WIND, BUY = 1, 1, 2, 3
 
 STEEL_STEP_MM, MAGNET_STEP_MM, GAP_STEP_MM = 2.0, 2.0, 1.0
 
+SAME_M = 1e-6
+"""Gaps that differ by less are the same."""
+
 LEAST_STEEL_MM = 3.0
 """Thinner discs bend under the magnets' pull."""
 
@@ -53,7 +56,7 @@ def proposals(result: RunResult) -> Iterator[Proposal]:
     yield from _connections(design)
     yield from _in_series(design)
     yield from _in_parallel(design, laid)
-    yield from _gap(design)
+    yield from _gap(design, laid)
     if design.winding.shape != "path":
         yield from _rounds(design, laid)
         yield from _wire(design, laid)
@@ -112,11 +115,19 @@ def _in_parallel(design: Design, laid: Lay) -> Iterator[Proposal]:
         yield Proposal(name, JOIN, ({"winding.parallel": found},))
 
 
-def _gap(design: Design) -> Iterator[Proposal]:
+def _gap(design: Design, laid: Lay) -> Iterator[Proposal]:
     if design.rotor.gap_m is not None:
         narrower = design.rotor.gap_m / MM - GAP_STEP_MM
         stack: tuple[Keys, ...] = () if design.winding.shape == "path" else ({"rotor.gap_mm": "stack"},)
-        yield Proposal("gap-narrower", SPACE, ({"rotor.gap_mm": round(narrower, 2)}, *stack))
+        tight = "as narrow already as winding and clearances allow" if _is_tight(design, laid) else ""
+        yield Proposal("gap-narrower", SPACE, ({"rotor.gap_mm": round(narrower, 2)}, *stack), tight)
+
+
+def _is_tight(design: Design, laid: Lay) -> bool:
+    """Whether the gap is no more than the winding's stack takes; of a path of one's own that is not known."""
+    winding, gap = design.winding, design.rotor.gap_m or 0.0
+    stack = laid.thickness_m + winding.former_in_gap_m + winding.resin_m + 2 * winding.clearance_m
+    return winding.shape != "path" and gap < stack + SAME_M
 
 
 def _per_step(design: Design) -> int:
