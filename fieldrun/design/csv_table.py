@@ -26,7 +26,11 @@ class Row:
 
 
 def read_table(
-    path: Path, needed: tuple[str, ...], optional: tuple[str, ...] = (), largest_bytes: int = LARGEST_BYTES
+    path: Path,
+    needed: tuple[str, ...],
+    optional: tuple[str, ...] = (),
+    largest_bytes: int = LARGEST_BYTES,
+    may_end_before: tuple[str, ...] = (),
 ) -> tuple[list[Row], list[Fault]]:
     """Read a CSV file with a header; empty lines and lines that start with # are skipped.
 
@@ -37,6 +41,7 @@ def read_table(
     path : the file, only ever read
     needed, optional : names of its columns
     largest_bytes : a larger file is another one by mistake
+    may_end_before : columns that are empty in a row which lacks its last cells; other rows must have all
 
     Returns
     -------
@@ -56,7 +61,7 @@ def read_table(
         faults = ["holds nothing but its header"]
     if faults:
         return [], [Fault("", text, str(path), first) for text in faults]
-    split = [(number, _split(line)) for number, line in body]
+    split = [(number, _filled_up(_split(line), columns, may_end_before)) for number, line in body]
     right = [
         Row(number, dict(zip(columns, cells, strict=True))) for number, cells in split if len(cells) == len(columns)
     ]
@@ -71,6 +76,11 @@ def header_row(text: str) -> tuple[int, list[str]] | None:
 
 def _data_lines(text: str) -> Iterator[tuple[int, str]]:
     return ((number, line) for number, line in enumerate(re.split("\r\n|\n|\r", text), start=1) if _holds_data(line))
+
+
+def _filled_up(cells: list[str], columns: list[str], may_end_before: tuple[str, ...]) -> list[str]:
+    lacking = columns[len(cells) :]
+    return [*cells, *("" for _ in lacking)] if set(lacking) <= set(may_end_before) else cells
 
 
 def _holds_data(line: str) -> bool:

@@ -84,14 +84,14 @@ class FieldScan:
 
 
 def read_readings(path: Path) -> Readings:
-    """Read `speed_rpm | frequency_hz, kind, value, temperature_c`; the last may be missing or empty.
+    """Read `speed_rpm | frequency_hz, kind, value, temperature_c`; the last may be missing or empty, its comma too.
 
     Raises
     ------
     DesignError
         With everything that is wrong, each with its line and column.
     """
-    rows, faults = read_table(path, ("kind", "value"), (*SPEEDS, "temperature_c"))
+    rows, faults = read_table(path, ("kind", "value"), (*SPEEDS, "temperature_c"), may_end_before=("temperature_c",))
     if len(rows) > MOST:
         text = f"holds {len(rows)} readings, more than a bench sheet has; keep {MOST}, a few of each kind"
         raise DesignError([Fault("", text, str(path))])

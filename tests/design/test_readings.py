@@ -38,6 +38,18 @@ def test_columns_in_any_order_and_what_stays_empty(table):
     )
 
 
+def test_a_row_may_end_before_its_temperature_and_before_nothing_else(table):
+    header = "speed_rpm,kind,value,temperature_c\n"
+    rows = read_readings(table(header + "200,open_dc_v,4.1\n,phase_ohm,1.4,17\n,phase_ohm,1.4\n")).rows
+    assert [row.temperature_c for row in rows] == [None, 17.0, None]
+    told = ":2: must have 4 cells (speed_rpm,kind,value,temperature_c); received 2"
+    assert faults(read_readings, table(header + "200,open_dc_v\n")) == [told]
+    moved = "speed_rpm,kind,temperature_c,value\n200,open_dc_v,4.1\n"
+    assert faults(read_readings, table(moved)) == [
+        ":2: must have 4 cells (speed_rpm,kind,temperature_c,value); received 3"
+    ]
+
+
 def test_a_mark_of_order_and_foreign_line_ends_do_no_harm(table):
     text = "speed_rpm,kind,value\r\n200,open_dc_v,0\r\n"
     assert read_readings(table(text, "utf-8-sig")).rows[0].value == 0
