@@ -37,6 +37,9 @@ NEXT_TO_NOTHING = (
     "unlike poles, is the meter on AC volts?"
 )
 
+GAP_OR_MAGNETS = {"as_drawn+gap", "as_drawn+remanence"}
+"""Explanations that change all open volts by one factor, or nearly."""
+
 EXACT_PERCENT = 0.05
 """Differences below are told as none."""
 
@@ -58,7 +61,15 @@ def show_measured(found: Measured, detail: int) -> None:
 
 def verdict(found: Measured) -> list[str]:
     """What the readings say, in plain sentences."""
-    said = [_beside(found), _most_likely(found), _fits(found), _scan(found), _others(found), _unseen(found)]
+    said = [
+        _beside(found),
+        _most_likely(found),
+        _fits(found),
+        _speed(found),
+        _scan(found),
+        _others(found),
+        _unseen(found),
+    ]
     return [sentence for sentence in said if sentence]
 
 
@@ -125,6 +136,21 @@ def _fits(found: Measured) -> str:
         f"or else the magnets have {_within(strength, 1.0, 'T')}"
     )
     return f"{alone}. {_both(found)}"
+
+
+def _speed(found: Measured) -> str:
+    """What gap or magnets explain, a wrong speed explains as well: volts without a load go as the speed does."""
+    bench = found.bench
+    told_apart = found.both is not None and found.both.gap_m is not None
+    if not found.best.explains or found.best.key not in GAP_OR_MAGNETS or told_apart or np.any(bench.is_loaded):
+        return ""
+    turned = [row.speed_in == "speed_rpm" for row in bench.rows if row.speed_in]
+    volts = bench.ratio[bench.used & ~bench.is_ohm]
+    if not turned or not all(turned) or len(volts) == 0:
+        return ""
+    percent = 100 * (float(np.median(volts)) - 1)
+    share = f"{plain(abs(percent), '%')} {'less' if percent < 0 else 'more'}"
+    return f"Or the speed was {share} than written, which would read the same: count the turns, for a drill may slip."
 
 
 def _supposing(found: Measured) -> str:

@@ -5,11 +5,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from fieldrun.design.readings import Reading, Readings
 from fieldrun.outputs.measured_file import measured_dict
 from fieldrun.outputs.measured_told import caption, explanations_table, readings_table, show_measured, verdict
 from fieldrun.outputs.sentences import plain
 from fieldrun.studies.measured.odd_one import OddOne
-from fieldrun.studies.measured.study import Alternative
+from fieldrun.studies.measured.study import Alternative, measured
 
 
 def test_the_verdict_of_the_bundled_bench(benched):
@@ -101,3 +102,24 @@ def test_how_much_is_shown(benched, detail, lines, capsys):
     assert len(shown) < lines
     assert max(map(len, shown)) <= 110
     assert ("reading " in " ".join(shown)) == (detail >= 0)
+
+
+@pytest.mark.parametrize(
+    ("factor", "column", "said"),
+    [
+        (0.92, "speed_rpm", "Or the speed was 8 % less than written, which would read the same: count the turns"),
+        (1.08, "speed_rpm", "Or the speed was 8 % more than written, which would read the same: count the turns"),
+        (0.92, "frequency_hz", None),
+        (1.0, "speed_rpm", None),
+    ],
+)
+def test_a_speed_that_was_not_what_it_seemed_explains_volts_as_a_gap_does(bundled, factor, column, said):
+    """A frequency is the machine's own: nothing slips between it and the volts."""
+    result = bundled("hut-charger")
+    rounds_s = {"speed_rpm": 1 / 60, "frequency_hz": 1 / result.emf.pole_pairs}[column]
+    rows = [
+        Reading(i, "open_phase_rms_v", factor * result.emf.rms[0] * 2 * np.pi * rounds_s * speed, speed, column)
+        for i, speed in enumerate((100.0, 200.0, 300.0), start=2)
+    ]
+    told = " ".join(verdict(measured(result, Readings("bench.csv", tuple(rows)))))
+    assert (said in told) if said else ("Or the speed" not in told)
