@@ -25,6 +25,9 @@ MOST_OF_IT, LITTLE_OF_IT = 0.5, 0.25
 """Shares of hours and kilowatt-hours from which the rule of light winds is worth its words: a machine that furls early
 or stalls may bring much in them."""
 
+BLADES_STAND_M_S = 110.0
+"""Tips beyond are too fast for blades of wood or plastic (common practice, no source)."""
+
 DAYS_FROM_H = 36.0
 """Longer lulls are told in days too."""
 
@@ -107,6 +110,11 @@ def _speed(points: PowerCurve, i: int, gear: float) -> str:
     return f"into the load at {gear * points.speed_rad_s[i] / RPM:.0f} rpm; {taken}"
 
 
+def _blades(tip_speed_m_s: float) -> str:
+    fast = tip_speed_m_s > BLADES_STAND_M_S
+    return ", which blades of wood or plastic do not stand: have it furl earlier, or brake it" if fast else ""
+
+
 def runaway_caution(result: RunResult) -> str:
     """How fast everything turns and pulls with nothing connected; empty without a rotor."""
     away = result.runaway
@@ -124,7 +132,8 @@ def runaway_caution(result: RunResult) -> str:
     return (
         f"Caution: with nothing connected, in a wind of {away.wind_m_s:g} m/s, the generator runs up to "
         f"{away.speed_rad_s / RPM:.0f} rpm, its rim at {plain(away.rim_speed_m_s, 'm/s')} and the rotor's tips at "
-        f"{plain(away.tip_speed_m_s, 'm/s')}; {pulls}: {cure}, and never stand in the plane of the rotor."
+        f"{plain(away.tip_speed_m_s, 'm/s')}{_blades(away.tip_speed_m_s)}; {pulls}: {cure}, and never stand in the "
+        "plane of the rotor."
     )
 
 

@@ -132,6 +132,17 @@ def test_what_runs_away_is_cautioned_of(hut, told):
     assert "the winding's halves pull apart with 98.1 N, the weight of 10 kg: a cast winding" in runaway_caution(coil)
 
 
+def test_tips_too_fast_for_wood_are_told_as_such(hut):
+    def said(tips):
+        return runaway_caution(dataclasses.replace(hut, runaway=dataclasses.replace(hut.runaway, tip_speed_m_s=tips)))
+
+    assert "blades" not in said(109.0)
+    assert (
+        "the rotor's tips at 111 m/s, which blades of wood or plastic do not stand: have it furl earlier, or brake it; "
+        "each magnet pulls"
+    ) in said(111.0)
+
+
 def test_without_a_rotor_nothing_is_said(bundled):
     plank = bundled("plank-ring")
     assert wind_dict(plank) == {}
