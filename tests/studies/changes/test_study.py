@@ -309,7 +309,7 @@ def test_examples_are_left_as_they_are():
     assert "rounds" in tomllib.loads(example_path("hut-charger").read_text())["winding"]
 
 
-@pytest.mark.parametrize("keys", [{}, {"winding.resin_mm": 0.4, "winding.former_in_gap_mm": 1.5}])
+@pytest.mark.parametrize("keys", [{}, {"winding.resin_mm": 0.4}])
 def test_a_gap_that_is_the_stack_itself_is_told_so_and_a_wider_one_is_narrowed(hut, keys):
     read = opened(example_path("hut-charger"))
 
