@@ -262,11 +262,22 @@ def _put_in_place(part: Path, folder: Path, replaced: frozenset[str]) -> None:
         folder.rename(old)
         part.rename(folder)
     except BaseException:  # an interruption too: the earlier result must not be lost between the two
-        if old.exists() and not folder.exists():
-            old.rename(folder)
+        _put_back(old, folder, replaced)
         raise
     _keep_others(old, folder, replaced)
     shutil.rmtree(old, ignore_errors=True)
+
+
+def _put_back(old: Path, folder: Path, replaced: frozenset[str]) -> None:
+    """Let the earlier result stand again; where another command has put its own meanwhile, that is the later one."""
+    if not old.exists():
+        return
+    with contextlib.suppress(OSError):  # a folder came just now
+        old.rename(folder)
+        return
+    if folder.exists():
+        _keep_others(old, folder, replaced)
+        shutil.rmtree(old, ignore_errors=True)
 
 
 def _keep_others(old: Path, folder: Path, replaced: frozenset[str]) -> None:
