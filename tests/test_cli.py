@@ -18,7 +18,7 @@ import fieldrun
 from fieldrun import cli
 from fieldrun.design.errors import MissingError, SolveError
 from fieldrun.design.examples import example_names, example_path
-from fieldrun.design.starter import QUESTIONS
+from fieldrun.design.starter_answers import QUESTIONS
 from fieldrun.field import gmsh_mesh
 from fieldrun.generator import machine
 from fieldrun.outputs import doctor, folder
@@ -711,7 +711,9 @@ def test_a_design_with_a_wind_is_told_what_to_change(quick):
 @pytest.mark.slow
 def test_advice_and_a_wanted_wind_when_asked_for(quick):
     told = quick("plank-ring", "--advice", "--json")
-    assert json.loads(told.stdout)["output"]["changes"]["best"] == "steel-behind"
+    assert (
+        json.loads(told.stdout)["output"]["changes"]["best"] == "thicker-magnets"
+    )  # steel behind brings more, and overheats
     words = " ".join(quick("hut-charger", "-q", "--cut-in", "1.9").stdout.split())
     assert "To charge from 1.9 m/s on, wind 52 rounds per phase instead of 44 " in words
 

@@ -10,7 +10,7 @@ from fieldrun.cli.errors import told_errors
 from fieldrun.design.errors import DesignError, FieldrunError
 
 if TYPE_CHECKING:
-    from fieldrun.design.starter import Question
+    from fieldrun.design.starter_answers import Question
 
 
 @click.command()
@@ -23,7 +23,8 @@ def new(file: Path | None, example: str | None, ask: bool, force: bool) -> None:
     with told_errors(verbose=False):
         from fieldrun.design.errors import Fault
         from fieldrun.design.examples import example_description, example_names
-        from fieldrun.design.starter import QUESTIONS, ask_questions
+        from fieldrun.design.starter import ask_questions
+        from fieldrun.design.starter_answers import QUESTIONS
 
         if file is None and not ask:
             for name in example_names():
@@ -58,7 +59,7 @@ def _example(name: str) -> Path:
 
 def _answer(question: "Question") -> str:
     """Ask until the answer can be understood."""
-    from fieldrun.design.starter import complaint
+    from fieldrun.design.starter_answers import complaint
 
     while True:
         answer: str = click.prompt(question.text, default=question.default)

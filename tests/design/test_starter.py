@@ -9,7 +9,10 @@ from hypothesis import strategies as st
 from fieldrun.design.errors import DesignError
 from fieldrun.design.model import Block, Disc
 from fieldrun.design.read import read_design
-from fieldrun.design.starter import QUESTIONS, ask_questions, complaint
+from fieldrun.design.starter import ask_questions
+from fieldrun.design.starter_answers import QUESTIONS, complaint
+from fieldrun.design.units import RPM
+from fieldrun.generator.chain import Chain
 from fieldrun.winding.lay import lay_faults
 
 
@@ -97,3 +100,37 @@ SENSIBLE = st.fixed_dictionaries(
 @given(answers=SENSIBLE)
 def test_any_sensible_answers_make_a_machine(answers: dict[str, str], tmp_path: Path) -> None:
     assert read(ask_questions(answers), tmp_path)
+
+
+@pytest.mark.parametrize(
+    "answers",
+    [
+        {},
+        {"copper": "0.5"},
+        {"copper": "0.5", "battery": "24"},
+        {"copper": "0.5", "steel": "0"},
+        {"magnet": "40 x 20 x 10", "count": "12"},
+    ],
+)
+def test_the_battery_charges_from_about_two_hundred_rpm(answers: dict[str, str], tmp_path: Path) -> None:
+    """Found by the field and the winding themselves, not by the rough rule that chooses the layers."""
+    path = tmp_path / "new.toml"
+    path.write_text(ask_questions(answers))
+    chain = Chain(read_design(path, [lay_faults]))
+    assert chain.charging_starts_rad_s is not None
+    assert 150 < chain.charging_starts_rad_s / RPM < 230
+
+
+def test_enter_throughout_makes_a_machine_that_does_not_waste_most_of_its_power(tmp_path: Path) -> None:
+    path = tmp_path / "new.toml"
+    path.write_text(ask_questions({}))
+    delivery = Chain(read_design(path, [lay_faults])).delivery
+    assert delivery is not None
+    assert delivery.efficiency[:2].min() > 0.5  # at 200 and 300 rpm
+    assert delivery.dc_power_w[1] > 50
+
+
+def test_without_a_battery_or_with_one_of_many_volts_the_gap_is_filled(tmp_path: Path) -> None:
+    full = "layers = 7"
+    assert full in ask_questions({"copper": "0.5", "battery": "0"})
+    assert full in ask_questions({"copper": "0.5", "battery": "400"})
