@@ -42,11 +42,13 @@ def _points(count: int) -> str:
 
 
 def reaches(sweep: Sweep) -> Iterator[str]:
-    """Least and most of every pick that is a number, each with where it is."""
+    """Least and most of every pick that is a number, each with where it is; and which picks no point has."""
     width = max((len(key) for key in sweep.picks), default=0)
     for key in sweep.picks:
         if sweep.is_numeric(key):
             yield f"{key:{width}}  {_reach(sweep, key)}"
+        elif sweep.of_status("ok") and all(cell is None for cell in sweep.cells(key)):
+            yield f"{key:{width}}  at no point: none of these machines has it"
 
 
 def _reach(sweep: Sweep, key: str) -> str:

@@ -79,6 +79,14 @@ def test_a_number_of_some_points_only_is_not_everywhere(sweep):
     assert told[1] == "winding.rounds_per_phase  44 wherever it is found: 1 of 2 points"
 
 
+def test_a_pick_that_no_point_has_is_said_to_be_nowhere(sweep):
+    rows = tuple(replace(row, picked=(*row.picked[:2], None)) for row in sweep.rows)
+    told = list(reaches(replace(sweep, rows=rows)))
+    assert told[1] == "winding.rounds_per_phase  at no point: none of these machines has it"
+    none_built = tuple(replace(row, status="infeasible", picked=(None,) * 3) for row in sweep.rows)
+    assert list(reaches(replace(sweep, rows=none_built))) == []
+
+
 def test_columns_are_masked_where_nothing_is(sweep):
     volts = sweep.column("emf.rms_v_per_krpm")
     assert volts.mask.tolist() == [False, False, True, True]
