@@ -27,6 +27,15 @@ Crew = Callable[[], "contextlib.AbstractContextManager[tuple[Executor, int]]"]
 """Gets workers together, and says how many they are; called again if they are lost."""
 
 
+def processes_can_be_had() -> bool:
+    """Whether processes may share locks here: without /dev/shm, or where it may not be written to, they may not."""
+    try:
+        multiprocessing.get_context("spawn").Lock()
+    except OSError:
+        return False
+    return True
+
+
 def local_crew(jobs: int) -> Crew:
     """Fresh processes of this program; each knows nothing but its tasks and keeps to one thread."""
 

@@ -16,7 +16,7 @@ from fieldrun.design.units import MM
 from fieldrun.field.banded import one_thread
 from fieldrun.field.ring_mesh import RingDensity
 from fieldrun.generator.chain import Chain
-from fieldrun.studies.sweep.crew import Crew, local_crew, worked_off
+from fieldrun.studies.sweep.crew import Crew, local_crew, processes_can_be_had, worked_off
 from fieldrun.studies.sweep.journal import open_journal
 from fieldrun.studies.sweep.picks import Answer
 from fieldrun.studies.sweep.plan import Plan
@@ -134,7 +134,7 @@ def _new(
     """Outcomes of all points that are not known, as they come."""
     missing = {index for index, key in enumerate(points.hashes) if key and index not in known}
     if cluster is None:
-        for outcome in _here(request.order, points, frozenset(missing), jobs):
+        for outcome in _here(request.order, points, frozenset(missing), jobs if processes_can_be_had() else 1):
             missing.discard(outcome.index)
             yield outcome
     if missing:

@@ -14,10 +14,23 @@ import pytest
 from fieldrun.design.errors import FieldrunError
 from fieldrun.outputs.sweep_file import csv_text
 from fieldrun.studies.sweep import crew, run
-from fieldrun.studies.sweep.crew import TRIES, local_crew, worked_off
+from fieldrun.studies.sweep.crew import TRIES, local_crew, processes_can_be_had, worked_off
 from fieldrun.studies.sweep.points import resolve
 from fieldrun.studies.sweep.run import run_sweep
 from fieldrun.studies.sweep.task import solve_task
+
+NEEDS_PROCESSES = pytest.mark.skipif(not processes_can_be_had(), reason="processes may not share locks here")
+
+
+def test_where_processes_may_not_share_locks_it_is_known(monkeypatch):
+    def refused():
+        raise PermissionError(13, "Permission denied")
+
+    context = multiprocessing.get_context("spawn")
+    monkeypatch.setattr(context, "Lock", refused)
+    monkeypatch.setattr(multiprocessing, "get_context", lambda _: context)
+    assert not processes_can_be_had()
+
 
 RANGES = ("magnets.thickness_mm=6,7,8", "wire.copper_mm=0.4,0.5")
 LIGHT = ("emf.rms_v_per_krpm", "circuit.resistance_20c_ohm")
@@ -120,6 +133,7 @@ def test_when_processes_pay(spent, done, left, pays):
     assert run._pays(spent, done, left) is pays
 
 
+@NEEDS_PROCESSES
 @pytest.mark.slow
 def test_two_processes_give_the_same_bytes(request_for, tmp_path, monkeypatch):
     request = request_for(*RANGES, picks=LIGHT)
@@ -128,6 +142,7 @@ def test_two_processes_give_the_same_bytes(request_for, tmp_path, monkeypatch):
     assert csv_text(run_sweep(request, tmp_path / "two.jsonl", jobs=2)) == alone
 
 
+@NEEDS_PROCESSES
 @pytest.mark.slow
 def test_a_process_that_is_killed_loses_nothing(tasks):
     order, todo = tasks
@@ -154,6 +169,7 @@ def test_a_process_whose_parent_is_gone_goes_too():
     assert orphan.exitcode == 1
 
 
+@NEEDS_PROCESSES
 @pytest.mark.slow
 def test_a_crew_that_is_left_early_leaves_nobody_behind(tasks):
     order, todo = tasks
