@@ -22,7 +22,7 @@ from fieldrun.design.starter_answers import QUESTIONS
 from fieldrun.field import gmsh_mesh
 from fieldrun.generator import machine
 from fieldrun.outputs import doctor, folder
-from fieldrun.outputs.folder import LOAD_FILES, OUR_FILES
+from fieldrun.outputs.file_names import LOAD_FILES, OUR_FILES
 from fieldrun.studies import verify
 from fieldrun.studies.ways import RINGS, SOLID, WAYS, Way
 

@@ -12,7 +12,7 @@ from click.testing import CliRunner
 from fieldrun import cli
 from fieldrun.design.errors import SolveError
 from fieldrun.design.examples import example_path
-from fieldrun.outputs.folder import COMPARE_FILES, OUR_FILES
+from fieldrun.outputs.file_names import COMPARE_FILES, OUR_FILES
 from fieldrun.studies import best_winding, candidates, compare
 
 FIELDRUN = [sys.executable, "-c", "from fieldrun.cli import main; main(prog_name='fieldrun')"]

@@ -10,7 +10,7 @@ from click.testing import CliRunner
 from fieldrun import cli
 from fieldrun.design.errors import SolveError
 from fieldrun.design.examples import example_path
-from fieldrun.outputs.folder import ESTIMATES_FILES
+from fieldrun.outputs.file_names import ESTIMATES_FILES
 from fieldrun.studies.estimates_map import study
 from fieldrun.studies.estimates_map.grid import Axes
 

@@ -7,7 +7,7 @@ import pytest
 from click.testing import CliRunner
 
 from fieldrun.cli import main
-from fieldrun.outputs.folder import FIELD_FILES
+from fieldrun.outputs.file_names import FIELD_FILES
 
 
 @pytest.fixture

@@ -11,7 +11,7 @@ from fieldrun import cli
 from fieldrun.design.examples import example_path
 from fieldrun.field.gmsh_mesh import gmsh_state
 from fieldrun.outputs.drawings import plate_solid
-from fieldrun.outputs.folder import FORMER_FILES
+from fieldrun.outputs.file_names import FORMER_FILES
 
 
 @pytest.fixture

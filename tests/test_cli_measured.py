@@ -8,7 +8,7 @@ from click.testing import CliRunner
 
 from fieldrun import cli
 from fieldrun.design.readings import KINDS
-from fieldrun.outputs.folder import MEASURED_FILES
+from fieldrun.outputs.file_names import MEASURED_FILES
 
 GOOD = """speed_rpm,kind,value
 200,open_phase_rms_v,4.95

@@ -7,7 +7,7 @@ import pytest
 from click.testing import CliRunner
 
 from fieldrun import cli
-from fieldrun.outputs.folder import OUR_FILES, REPORT_FILES, WIND_FILES
+from fieldrun.outputs.file_names import OUR_FILES, REPORT_FILES, WIND_FILES
 from fieldrun.studies import candidates
 
 WITHOUT_WIND = REPORT_FILES - {"power-curve.csv"}

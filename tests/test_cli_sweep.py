@@ -16,7 +16,7 @@ from click.testing import CliRunner
 
 from fieldrun import cli
 from fieldrun.outputs import sweep_file
-from fieldrun.outputs.folder import EVERY_FILE
+from fieldrun.outputs.file_names import EVERY_FILE
 from fieldrun.studies.sweep import journal, task
 
 FIELDRUN = [sys.executable, "-c", "from fieldrun.cli import main; main(prog_name='fieldrun')"]

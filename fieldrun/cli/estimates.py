@@ -45,7 +45,7 @@ def estimates(  # noqa: PLR0917 - click passes every option
     with told_errors(verbose):
         from fieldrun.outputs.estimates_file import estimates_text, write_estimates
         from fieldrun.outputs.estimates_told import show_estimates
-        from fieldrun.outputs.folder import ESTIMATES_FILES
+        from fieldrun.outputs.file_names import ESTIMATES_FILES
         from fieldrun.outputs.progress import points_told
         from fieldrun.studies.estimates_map.study import estimates_map
 

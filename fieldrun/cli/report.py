@@ -35,7 +35,7 @@ def report(  # noqa: PLR0917 - click passes every option
 
         from fieldrun.generator.machine import read_design
         from fieldrun.generator.machine import run as answer
-        from fieldrun.outputs.folder import REPORT_PAGE
+        from fieldrun.outputs.file_names import REPORT_PAGE
         from fieldrun.outputs.report.chapters import Studies
         from fieldrun.outputs.report.report_file import report_text
         from fieldrun.outputs.report.report_folder import write_report

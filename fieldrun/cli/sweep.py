@@ -77,7 +77,7 @@ def sweep(design: str, as_json: bool, quiet: bool, verbose: bool, **asked: Any) 
     fieldrun sweep hut-charger --vary rotor.gap_mm=7:12:11 --vary "rotor.backing=none,mild steel"
     """
     with told_errors(verbose), _told_how_to_go_on():
-        from fieldrun.outputs.folder import JOURNAL
+        from fieldrun.outputs.file_names import JOURNAL
         from fieldrun.outputs.progress import points_told
         from fieldrun.outputs.sweep_file import sweep_text
         from fieldrun.outputs.sweep_folder import best_dict, leave_sweep

@@ -11,7 +11,8 @@ from fieldrun.design.read import design_hash
 from fieldrun.design.shapes import SHAPE_NUMBERS, numbers_of
 from fieldrun.design.units import MM, RPM
 from fieldrun.outputs.compare_told import label, ordered, power_w, speed_of, terms, verdict
-from fieldrun.outputs.folder import COMPARE_FILE, COMPARE_FILES, replaced_by, whole_folder, write_text
+from fieldrun.outputs.file_names import COMPARE_FILE, COMPARE_FILES
+from fieldrun.outputs.folder import record_text, replaced_by, whole_folder, write_text
 from fieldrun.studies.compare import WindingComparison
 from fieldrun.studies.wound import Row, Wound, equal_copper_wire
 
@@ -114,7 +115,7 @@ def compare_text(comparison: WindingComparison) -> str:
     ValueError
         If a number is NaN or infinite: that must never leave the program.
     """
-    return json.dumps(compare_dict(comparison), indent=1, allow_nan=False, ensure_ascii=False) + "\n"
+    return record_text(compare_dict(comparison))
 
 
 def csv_text(comparison: WindingComparison) -> str:

@@ -9,7 +9,8 @@ from typing import Any
 from fieldrun import __version__
 from fieldrun.generator.accuracy import FLOOR_PERCENT
 from fieldrun.outputs.estimates_told import arrangement, region_words, verdict
-from fieldrun.outputs.folder import ESTIMATES_FILE, ESTIMATES_FILES, replaced_by, whole_folder, write_text
+from fieldrun.outputs.file_names import ESTIMATES_FILE, ESTIMATES_FILES
+from fieldrun.outputs.folder import record_text, replaced_by, whole_folder, write_text
 from fieldrun.studies.estimates_map.judge import Outcome, Unfit
 from fieldrun.studies.estimates_map.region import Region
 from fieldrun.studies.estimates_map.study import EstimatesMap
@@ -95,7 +96,7 @@ def estimates_text(found: EstimatesMap) -> str:
     ValueError
         If a number is NaN or infinite: that must never leave the program.
     """
-    return json.dumps(estimates_dict(found), indent=1, allow_nan=False, ensure_ascii=False) + "\n"
+    return record_text(estimates_dict(found))
 
 
 def table_text(found: EstimatesMap) -> str:

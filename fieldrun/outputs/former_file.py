@@ -19,7 +19,8 @@ from fieldrun.outputs.drawings.magnet_drawing import both_faces, with_magnets
 from fieldrun.outputs.drawings.measure_bars import with_bars
 from fieldrun.outputs.drawings.pdf_page import Paper
 from fieldrun.outputs.drawings.svg_file import drawing_svg
-from fieldrun.outputs.folder import FORMER_FILE, FORMER_FILES, replaced_by, whole_folder, write_text
+from fieldrun.outputs.file_names import FORMER_FILE, FORMER_FILES
+from fieldrun.outputs.folder import record_text, replaced_by, whole_folder, write_text
 from fieldrun.outputs.former_book import Printed, former_book
 from fieldrun.outputs.result_file import about
 from fieldrun.outputs.wire_list import WireList, wire_list
@@ -160,7 +161,7 @@ def former_text(result: RunResult, former: Former, printed: Printed) -> str:
         If a number is NaN or infinite: that must never leave the program.
     """
     content = former_dict(result, former, printed)
-    return json.dumps(content, indent=1, allow_nan=False, ensure_ascii=False) + "\n"
+    return record_text(content)
 
 
 def _board(former: Former) -> dict[str, Any]:

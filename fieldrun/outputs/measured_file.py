@@ -8,7 +8,8 @@ from fieldrun import __version__
 from fieldrun.design.errors import visible
 from fieldrun.design.readings import KINDS, Reading
 from fieldrun.design.units import DEGREE, MM
-from fieldrun.outputs.folder import MEASURED_FILE, MEASURED_FILES, replaced_by, whole_folder, write_text
+from fieldrun.outputs.file_names import MEASURED_FILE, MEASURED_FILES
+from fieldrun.outputs.folder import record_text, replaced_by, whole_folder, write_text
 from fieldrun.outputs.measured_told import verdict
 from fieldrun.outputs.measured_words import explained
 from fieldrun.outputs.result_file import about
@@ -146,7 +147,7 @@ def measured_text(found: Measured) -> str:
     ValueError
         If a number is NaN or infinite: that must never leave the program.
     """
-    return json.dumps(measured_dict(found), indent=1, allow_nan=False, ensure_ascii=False) + "\n"
+    return record_text(measured_dict(found))
 
 
 def write_measured(found: Measured, folder: Path, *, pictures: bool = True) -> None:

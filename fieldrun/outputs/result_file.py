@@ -15,6 +15,7 @@ from fieldrun.generator.rescue import Rescue
 from fieldrun.generator.result import RunResult
 from fieldrun.generator.speeds import asked_speeds
 from fieldrun.outputs.changes_told import changes_dict
+from fieldrun.outputs.folder import record_text
 from fieldrun.outputs.inductance_told import inductance_dict
 from fieldrun.outputs.load_told import points_dict, torque_dict
 from fieldrun.outputs.losses_told import forces_dict, heat_dict, loss_dict
@@ -78,7 +79,7 @@ def result_text(result: RunResult, band: ToleranceBand | None = None, advice: Ch
     ValueError
         If a number is NaN or infinite: that must never leave the program.
     """
-    return json.dumps(result_dict(result, band, advice), indent=1, allow_nan=False, ensure_ascii=False) + "\n"
+    return record_text(result_dict(result, band, advice))
 
 
 def about(result: RunResult) -> dict[str, str]:

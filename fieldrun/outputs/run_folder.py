@@ -12,7 +12,8 @@ from fieldrun.generator.speeds import asked_speeds
 from fieldrun.outputs.bundle_words import bundle_lines
 from fieldrun.outputs.changes_told import CAPTION as ONE_AT_A_TIME
 from fieldrun.outputs.changes_told import advice_lines, changes_lines
-from fieldrun.outputs.folder import REPORT_PAGE, RESULT_FILE, outdated_by, whole_folder, write_text
+from fieldrun.outputs.file_names import REPORT_PAGE, RESULT_FILE
+from fieldrun.outputs.folder import outdated_by, whole_folder, write_text
 from fieldrun.outputs.meter_sheet import meter_lines
 from fieldrun.outputs.result_file import about, result_text
 from fieldrun.outputs.summary import cautions, sentences

@@ -10,7 +10,7 @@ from typing import Any
 
 from fieldrun import __version__
 from fieldrun.design.errors import FieldrunError
-from fieldrun.outputs.folder import SWEEP_FILE, SWEEP_TABLE
+from fieldrun.outputs.file_names import SWEEP_FILE, SWEEP_TABLE
 from fieldrun.studies.sweep.record import Row, Sweep
 from fieldrun.studies.sweep.task import Status
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from fieldrun.outputs.folder import SWEEP_BEST, SWEEP_DRAWN
+from fieldrun.outputs.file_names import SWEEP_BEST, SWEEP_DRAWN
 from fieldrun.outputs.sweep_file import columns_of, facts_of, replace_text, row_cells, shown_cell, write_sweep
 from fieldrun.studies.sweep.best import ranking
 from fieldrun.studies.sweep.choice import FEW, Choice

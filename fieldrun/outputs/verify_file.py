@@ -6,7 +6,8 @@ from typing import Any
 
 from fieldrun import __version__
 from fieldrun.design.units import KRPM, MM
-from fieldrun.outputs.folder import VERIFY_FILE, VERIFY_FILES, replaced_by, whole_folder, write_text
+from fieldrun.outputs.file_names import VERIFY_FILE, VERIFY_FILES
+from fieldrun.outputs.folder import record_text, replaced_by, whole_folder, write_text
 from fieldrun.outputs.verify_table import verdict
 from fieldrun.studies.verify import Absence, Answer, Comparison, difference_percent
 
@@ -69,7 +70,7 @@ def verify_text(comparison: Comparison) -> str:
     ValueError
         If a number is NaN or infinite: that must never leave the program.
     """
-    return json.dumps(verify_dict(comparison), indent=1, allow_nan=False, ensure_ascii=False) + "\n"
+    return record_text(verify_dict(comparison))
 
 
 def write_verify(comparison: Comparison, folder: Path, *, pictures: bool = True) -> None:

@@ -11,7 +11,7 @@ import fieldrun
 from fieldrun.outputs import compare_picture
 from fieldrun.outputs.compare_file import COLUMNS, compare_dict, compare_text, csv_text, rows_of, write_compare
 from fieldrun.outputs.compare_told import verdict
-from fieldrun.outputs.folder import COMPARE_FILES
+from fieldrun.outputs.file_names import COMPARE_FILES
 from fieldrun.studies.candidates import LAYS
 from fieldrun.studies.wound import NotWound
 

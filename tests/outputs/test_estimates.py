@@ -23,7 +23,7 @@ from fieldrun.outputs.estimates_told import (
     show_estimates,
     verdict,
 )
-from fieldrun.outputs.folder import ESTIMATES_FILES
+from fieldrun.outputs.file_names import ESTIMATES_FILES
 from fieldrun.studies.estimates_map.grid import Axes
 from fieldrun.studies.estimates_map.region import Region
 from fieldrun.studies.estimates_map.study import estimates_map

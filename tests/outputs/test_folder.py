@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from fieldrun.design.errors import DesignError, FieldrunError
-from fieldrun.outputs.folder import (
+from fieldrun.outputs.file_names import (
     BESIDE,
     COMPARE_FILES,
     EVERY_FILE,
@@ -19,6 +19,8 @@ from fieldrun.outputs.folder import (
     SWEEP_FILES,
     VERIFY_FILES,
     WIND_FILES,
+)
+from fieldrun.outputs.folder import (
     check_replaceable,
     earlier_result,
     outdated_by,

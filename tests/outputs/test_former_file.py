@@ -12,7 +12,7 @@ import pytest
 from fieldrun.generator.result import RunResult
 from fieldrun.outputs.drawings import plate_solid
 from fieldrun.outputs.drawings.pdf_page import Paper
-from fieldrun.outputs.folder import EVERY_FILE, FORMER_FILES, RECORDS
+from fieldrun.outputs.file_names import EVERY_FILE, FORMER_FILES, RECORDS
 from fieldrun.outputs.former_file import write_former
 from fieldrun.outputs.former_told import former_sentences
 from fieldrun.winding.former import former_of

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from fieldrun.design.units import RPM
-from fieldrun.outputs.folder import LOAD_FILES, OUR_FILES
+from fieldrun.outputs.file_names import LOAD_FILES, OUR_FILES
 from fieldrun.outputs.load_picture import load_picture, swept_speeds, works
 from fieldrun.outputs.run_folder import write_run
 from fieldrun.outputs.sentences import plain

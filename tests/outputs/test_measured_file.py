@@ -4,7 +4,7 @@ import json
 import math
 
 import fieldrun
-from fieldrun.outputs.folder import EVERY_FILE, MEASURED_FILES, RECORDS
+from fieldrun.outputs.file_names import EVERY_FILE, MEASURED_FILES, RECORDS
 from fieldrun.outputs.measured_file import measured_dict, measured_text, write_measured
 
 PLAIN = {"schema", "line", "score", "chi_square", "ratio", "ohm_ratio", "strength_ratio", "correlation", "condition"}

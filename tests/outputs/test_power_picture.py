@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from fieldrun.generator.wind.energy import WindClass
-from fieldrun.outputs.folder import LOAD_FILES, OUR_FILES, WIND_FILES
+from fieldrun.outputs.file_names import LOAD_FILES, OUR_FILES, WIND_FILES
 from fieldrun.outputs.power_picture import MOST_BARS, power_picture, shown_classes
 from fieldrun.outputs.run_folder import write_run
 

@@ -12,7 +12,7 @@ import pytest
 import fieldrun
 from fieldrun.design.errors import FieldrunError
 from fieldrun.outputs import run_folder
-from fieldrun.outputs.folder import LOAD_FILES, OUR_FILES
+from fieldrun.outputs.file_names import LOAD_FILES, OUR_FILES
 from fieldrun.outputs.result_file import about, result_dict
 from fieldrun.outputs.run_folder import write_run
 from fieldrun.outputs.summary import CAUTION, sentences

@@ -11,7 +11,7 @@ import pytest
 
 from fieldrun.design.errors import FieldrunError
 from fieldrun.outputs import style
-from fieldrun.outputs.folder import EVERY_FILE
+from fieldrun.outputs.file_names import EVERY_FILE
 from fieldrun.outputs.sweep_folder import best_dict, best_text, leave_sweep
 from fieldrun.studies.sweep.choice import Choice, choose
 from fieldrun.studies.sweep.goals import read_goals

@@ -12,7 +12,8 @@ from fieldrun.design.arrays import Floats
 from fieldrun.design.units import DEGREE, MM
 from fieldrun.outputs.fields.field_set import FieldSet
 from fieldrun.outputs.fields.told import Peak, difference_of, notes, peak_of, sentences
-from fieldrun.outputs.folder import FIELD_FILE, FIELD_FILES, replaced_by, whole_folder, write_text
+from fieldrun.outputs.file_names import FIELD_FILE, FIELD_FILES
+from fieldrun.outputs.folder import record_text, replaced_by, whole_folder, write_text
 from fieldrun.outputs.result_file import about
 
 SCHEMA = 1
@@ -96,7 +97,7 @@ def field_text(content: Mapping[str, Any]) -> str:
     ValueError
         If a number is NaN or infinite: that must never leave the program.
     """
-    return json.dumps(content, indent=1, allow_nan=False, ensure_ascii=False) + "\n"
+    return record_text(content)
 
 
 def write_fields(

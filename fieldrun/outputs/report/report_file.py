@@ -1,9 +1,9 @@
 """`report.json`: the report's texts and tables for programs, and for those who set their own pages."""
 
-import json
 from typing import Any
 
 from fieldrun.generator.result import RunResult
+from fieldrun.outputs.folder import record_text
 from fieldrun.outputs.report.records import Chapter, Picture, Report, Table
 
 SCHEMA = 1
@@ -31,7 +31,7 @@ def report_dict(report: Report, result: RunResult) -> dict[str, Any]:
 
 def report_text(report: Report, result: RunResult) -> str:
     """The file itself."""
-    return json.dumps(report_dict(report, result), indent=1, allow_nan=False, ensure_ascii=False) + "\n"
+    return record_text(report_dict(report, result))
 
 
 def _chapter(chapter: Chapter) -> dict[str, Any]:

@@ -4,7 +4,8 @@ from pathlib import Path
 
 from fieldrun.generator.result import RunResult
 from fieldrun.outputs.compare_file import csv_text
-from fieldrun.outputs.folder import REPORT_FILE, REPORT_FILES, REPORT_PAGE, replaced_by, whole_folder, write_text
+from fieldrun.outputs.file_names import REPORT_FILE, REPORT_FILES, REPORT_PAGE
+from fieldrun.outputs.folder import replaced_by, whole_folder, write_text
 from fieldrun.outputs.report.chapters import NOTHING_ELSE, Studies
 from fieldrun.outputs.report.context import report_of
 from fieldrun.outputs.report.csv_tables import csv_tables

@@ -55,11 +55,15 @@ class RoundsFor:
 
 
 def usual_wish(result: RunResult) -> float | None:
-    """Half a metre per second earlier than now, not below what the rotor starts in [m/s]; None without a battery."""
+    """Half a metre per second earlier than now, not below what the rotor starts in [m/s].
+
+    None without a battery, and where it charges almost as soon as it turns: no rounds could make that earlier.
+    """
     wind, load = result.wind, result.design.load
     if wind is None or wind.fed is None or wind.fed.cut_in_m_s is None or load is None or load.kind != "battery":
         return None
-    return max(wind.fed.cut_in_m_s - EARLIER_M_S, ABOVE_START * wind.starts_at_m_s)
+    wish = max(wind.fed.cut_in_m_s - EARLIER_M_S, ABOVE_START * wind.starts_at_m_s)
+    return wish if wish < wind.fed.cut_in_m_s else None
 
 
 def rounds_for(result: RunResult, variant: Variant, cut_in_m_s: float) -> RoundsFor:

@@ -13,7 +13,7 @@ from fieldrun.outputs.fields.field_file import field_dict, field_text, write_fie
 from fieldrun.outputs.fields.field_set import check_pair, field_set
 from fieldrun.outputs.fields.tables import check_solid
 from fieldrun.outputs.fields.told import difference_of, notes, peak_of, sentences
-from fieldrun.outputs.folder import EVERY_FILE, FIELD_FILES
+from fieldrun.outputs.file_names import EVERY_FILE, FIELD_FILES
 
 TABLES = {"field-grid.csv", "field-grid.npz", "field-section.vtu", "field-rings.vtu", "field.json"}
 
