@@ -1,6 +1,6 @@
 """What rings cost, beside the bare factorisation of the same matrices and beside the naive way.
 
-    python benchmarks/rings.py [REPEATS]
+    python benchmarks/rings.py [small | large] [REPEATS]
 
 Every machine at three mesh sizes. `whole` is mesh, matrices, solution and field map. `bare` is LAPACK alone: one
 Cholesky factor and one solve of each harmonic's band (scipy's cholesky_banded and cho_solve_banded); where harmonics
@@ -13,7 +13,7 @@ import math
 import statistics
 import sys
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -33,7 +33,10 @@ from fieldrun.generator.machine import read_design
 STEP = 1.41
 """Between two sizes: twice the elements."""
 
-SIZES = (RingDensity().coarser(STEP), RingDensity(), RingDensity().coarser(1 / STEP))
+LARGE = (RingDensity().coarser(STEP), RingDensity(), RingDensity().coarser(1 / STEP))
+
+SIZES = {"small": tuple(one.coarser(2) for one in LARGE), "large": LARGE}
+"""What commands solve on is the middle one of `large`; `small` only shows that everything works."""
 
 IDEAL, STEEL = "hut-charger, ideal backing", "hut-charger, {} mm steel"
 
@@ -141,14 +144,14 @@ def report(name: str, rows: list[Row]) -> None:
     print("  growth: " + ", ".join(f"{way} {exponent(rows, way):.2f}" for way in ("whole", "bare", "naive")))
 
 
-def main(repeats: int) -> None:
+def main(densities: Sequence[RingDensity], repeats: int) -> None:
     """Print the table."""
     print("  unknowns  whole ms   wall ms    / bare naive/bare naive/whole Newton")
     with one_thread():
         for name, (example, changes) in MACHINES.items():
             design = read_design(example_path(example), changes=changes)
-            report(name, [measured(design.magnets, design.rotor, density, repeats) for density in SIZES])
+            report(name, [measured(design.magnets, design.rotor, density, repeats) for density in densities])
 
 
 if __name__ == "__main__":
-    main(int((sys.argv[1:2] or ["7"])[0]))
+    main(SIZES[(sys.argv[1:2] or ["large"])[0]], int((sys.argv[2:3] or ["7"])[0]))

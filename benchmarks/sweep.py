@@ -43,7 +43,7 @@ class Size:
     slow: int
 
 
-SIZES = {"small": Size(3, 4, 2, 1), "medium": Size(9, 10, 4, 3), "large": Size(15, 10, 20, 5)}
+SIZES = {"small": Size(1, 3, 2, 1), "medium": Size(9, 10, 4, 3), "large": Size(15, 10, 20, 5)}
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ BENCHMARKS = Path(__file__).parents[1] / "benchmarks"
 
 COMMANDS = {
     "sweep": (["sweep.py", "small"], ["linear point", "naive / usual point", "another load", "two processes"]),
-    "rings": (["rings.py", "1"], ["growth: whole"]),
+    "rings": (["rings.py", "small", "1"], ["growth: whole"]),
     "ring_sweep": (["ring_sweep.py", "small"], ["ideal backing", "3 mm steel / ideal backing"]),
     "run_example": (["run_example.py", "plank-ring", "1"], ["run with pictures"]),
 }
