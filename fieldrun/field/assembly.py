@@ -1,7 +1,7 @@
 """How element matrices become one: numbering of the unknowns, and sums into LAPACK's banded storage.
 
 All of it but the numbers depends on a mesh's topology alone: it is made once and kept, so that another design on the
-same topology costs one sparse sum.
+same topology costs one sparse sum. Sums have the unit of what is summed: matrices [m/H], loads [A], A [Wb/m].
 """
 
 from dataclasses import dataclass
@@ -58,14 +58,14 @@ class Numbering:
     count: int
 
     def places(self, first: Ints, second: Ints) -> Ints:
-        """Where the entry of two rows lies in the memory of an upper band stored column by column."""
+        """Where entries of rows and columns (k,) lie in the memory of an upper band stored column by column, (k,)."""
         low, high = np.minimum(first, second), np.maximum(first, second)
         return np.asarray(high * (self.bandwidth + 1) + self.bandwidth + low - high)
 
 
 @dataclass(frozen=True, eq=False)
 class Block:
-    """A dense symmetric coupling, such as an open side: (m,) degrees of freedom and their (m, m) matrix."""
+    """A dense symmetric coupling, such as an open side: (m,) degrees of freedom and their (m, m) matrix [m/H]."""
 
     dofs: Ints
     matrix: Floats
@@ -83,9 +83,9 @@ def numbering(
     Parameters
     ----------
     ops : the mesh's operators
-    held : degrees of freedom held at zero
-    pairs : (first, second) degrees of freedom with second = -first
-    open_sides : degrees of freedom of each open side, all coupled with each other
+    held : (h,) degrees of freedom held at zero
+    pairs : (first, second) degrees of freedom with second = -first, each (p,)
+    open_sides : (m,) degrees of freedom of each open side, all coupled with each other
     order : "narrow" takes the narrowest band of reverse Cuthill-McKee's and two plain orders, along x and along z;
         "upwards" goes along z, so that what lies highest comes last
     """
@@ -149,7 +149,7 @@ def band_matrix(rows: Numbering, parts: list[tuple[BandSum, Floats]]) -> Floats:
     Parameters
     ----------
     rows : the unknowns
-    parts : sums and what they sum: element matrices (s, e), dense ones (m, m)
+    parts : sums and what they sum: element matrices (s, e), dense ones (m, m), all in one unit, which is the band's
     """
     return banded(rows, [(sums.stored, sums.signs @ matrices.ravel()) for sums, matrices in parts])
 
@@ -160,7 +160,7 @@ def banded(rows: Numbering, parts: list[tuple[Ints, Floats]]) -> Floats:
     Parameters
     ----------
     rows : the unknowns
-    parts : places in the band's memory and what is added there, each (stored,)
+    parts : places in the band's memory and what is added there, each (stored,), all in one unit, which is the band's
     """
     memory = np.zeros(rows.count * (rows.bandwidth + 1))
     for stored, values in parts:
@@ -169,7 +169,7 @@ def banded(rows: Numbering, parts: list[tuple[Ints, Floats]]) -> Floats:
 
 
 def added(band: Floats, parts: list[tuple[BandSum, Floats]]) -> Floats:
-    """A copy of a matrix from `band_matrix` with more parts in it, as given there."""
+    """A copy of a matrix from `band_matrix`, (bandwidth + 1, unknowns), with more parts in it, in its unit."""
     memory = band.T.copy().ravel()  # band.T is how it is stored
     for sums, matrices in parts:
         memory[sums.stored] += sums.signs @ matrices.ravel()
@@ -184,6 +184,10 @@ def solve_columns(band: Floats, load: Floats) -> Floats:
     band : (bandwidth + 1, unknowns) from `band_matrix`, which is overwritten
     load : (unknowns,) or (unknowns, loads)
 
+    Returns
+    -------
+    Shaped like the load, in its unit over the band's
+
     Raises
     ------
     SolveError
@@ -196,18 +200,18 @@ def solve_columns(band: Floats, load: Floats) -> Floats:
 
 
 def gather(rows: Numbering, values: Floats) -> Floats:
-    """Sum nodal loads (n,) onto the unknowns, (unknowns,)."""
+    """Sum nodal loads (n,) onto the unknowns, (unknowns,), in their unit."""
     kept = rows.number >= 0
     return np.asarray(np.bincount(rows.number[kept], weights=(rows.sign * values)[kept], minlength=rows.count), float)
 
 
 def spread(rows: Numbering, unknowns: Floats) -> Floats:
-    """Nodal values (n,) of the unknowns; zero where held."""
+    """Nodal values (n,) of the unknowns (unknowns,), in their unit; zero where held."""
     return np.where(rows.number >= 0, rows.sign * unknowns[rows.number], 0.0)
 
 
 def unknowns_of(rows: Numbering, potential: Floats) -> Floats:
-    """The unknowns that a nodal field (n,) consists of, the inverse of `spread`."""
+    """The unknowns (unknowns,) that a nodal potential (n,) consists of, in its unit: the inverse of `spread`."""
     values = np.zeros(rows.count)
     kept = rows.number >= 0
     values[rows.number[kept]] = (rows.sign * potential)[kept]

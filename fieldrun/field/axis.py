@@ -22,9 +22,9 @@ class Axis:
 
     Parameters
     ----------
-    nodes_m : (2e + 1,) ascending, every other one the middle of an element
-    points_m, weights_m : (e, q) Gauss points and their lengths
-    values : (q, 3) shape functions at the Gauss points of any element, or (e, q, 3) if they differ
+    nodes_m : (2e + 1,) ascending, every other one the middle of an element [m]
+    points_m, weights_m : (e, q) Gauss points and their lengths [m]
+    values : (q, 3) shape functions at the Gauss points of any element, or (e, q, 3) if they differ [1]
     slopes : (e, q, 3) their derivatives [1/m]
     """
 
@@ -46,12 +46,12 @@ class Axis:
 
     @property
     def vertices_m(self) -> Floats:
-        """(e + 1,) ends of the elements."""
+        """(e + 1,) ends of the elements [m]."""
         return self.nodes_m[::2]
 
 
 def axis_of(vertices_m: Floats, gauss: int) -> Axis:
-    """Tabulate elements between ascending vertices, with `gauss` points each."""
+    """Tabulate elements between ascending vertices (e + 1,) [m], with `gauss` points each."""
     start, length = vertices_m[:-1], np.diff(vertices_m)
     share, weight = _reference(gauss)
     values, slopes = _shapes(share)
@@ -110,12 +110,12 @@ def element_nodes(axis: Axis) -> Ints:
 
 
 def mass(axis: Axis, weight: Floats | None = None) -> Floats:
-    """INT weight N N dx, dense: (..., nodes, nodes) for a weight (..., e, q)."""
+    """INT weight N N dx, dense: (..., nodes, nodes) for a weight (..., e, q) [m, times the weight's unit]."""
     return _matrix(axis, axis.values, weight)
 
 
 def stiffness(axis: Axis, weight: Floats | None = None) -> Floats:
-    """INT weight N' N' dx, dense: (..., nodes, nodes) for a weight (..., e, q)."""
+    """INT weight N' N' dx, dense: (..., nodes, nodes) for a weight (..., e, q) [1/m, times the weight's unit]."""
     return _matrix(axis, axis.slopes, weight)
 
 
@@ -131,7 +131,9 @@ def _matrix(axis: Axis, functions: Floats, weight: Floats | None) -> Floats:
 
 
 def load(axis: Axis, weight: Floats, *, slope: bool = False) -> Floats:
-    """INT weight N dx, or INT weight N' dx: (..., nodes) for a weight (..., e, q)."""
+    """INT weight N dx [m, times the weight's unit], or INT weight N' dx [the weight's unit]: (..., nodes) for a weight
+    (..., e, q).
+    """
     functions = axis.slopes if slope else np.broadcast_to(axis.values, axis.slopes.shape)
     local = np.einsum("...eq,eqi->...ei", axis.weights_m * weight, functions)
     nodes = element_nodes(axis)
@@ -142,7 +144,7 @@ def load(axis: Axis, weight: Floats, *, slope: bool = False) -> Floats:
 
 
 def graded(start: float, end: float, sizes: tuple[float, float], growth: float, largest: Spacing = math.inf) -> Floats:
-    """Vertices from start to end whose spacing grows away from both ends, from the ends' sizes up to `largest`.
+    """Vertices (v,) [m] from start to end; their spacing grows away from both ends, from the ends' sizes to `largest`.
 
     Assumes a spacing of size + growth x distance from either end, whichever is less; the vertices then share the
     interval into equal parts of INT dx / spacing. `largest` may depend on the place.

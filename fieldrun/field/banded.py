@@ -33,6 +33,8 @@ def _blas() -> ThreadpoolController:
 def factorise(band: Floats) -> Floats:
     """Cholesky factor of a matrix in lower banded storage, (bandwidth + 1, n), which it overwrites.
 
+    Any unit: `solve_factorised` answers in the load's over the matrix's.
+
     Raises
     ------
     SolveError
@@ -45,5 +47,5 @@ def factorise(band: Floats) -> Floats:
 
 
 def solve_factorised(factor: Floats, load: Floats) -> Floats:
-    """Solve for one load (n,) or several (n, loads) with a factor from `factorise`."""
+    """Solve for one load (n,) or several (n, loads) with a factor from `factorise`; shaped like the load."""
     return np.asarray(scipy.linalg.cho_solve_banded((factor, True), load, check_finite=False))

@@ -72,7 +72,7 @@ def solve_coupled(system: RingSystem, start: Floats | None = None) -> SteelSolut
     Parameters
     ----------
     system : rings of the harmonics to couple
-    start : potential to start from, wherever it is free; None for that of steel with one permeability
+    start : (n, r, z) potential to start from, wherever it is free [A]; None for that of steel with one permeability
 
     Raises
     ------
@@ -122,7 +122,7 @@ def _newton(system: RingSystem, steels: tuple[SteelTables, ...]) -> _Newton:
 
 @dataclass(frozen=True, eq=False)
 class _Point:
-    """A potential, the steel there, and what is out of balance, (n, r, z) [A]."""
+    """A potential (n, r, z) [A], the steel there, and what is out of balance, (n, r, z) [A m]."""
 
     potential: Floats
     states: tuple[SteelState, ...]
@@ -163,13 +163,18 @@ def _line_search(newton: _Newton, point: _Point, direction: Floats) -> _Point:
 
 
 def solve_frozen(system: RingSystem, states: tuple[SteelState, ...], start: Floats | None = None) -> Floats:
-    """Potentials with the steel's permeability held as it is: its mean round the ring, for every harmonic, (n, r, z).
+    """Potentials (n, r, z) [A] with the steel's permeability held: its mean round the ring, for every harmonic.
 
     Parameters
     ----------
     system : rings of any harmonics, on the mesh of the states
     states : every disc, at a solution with fewer harmonics
-    start : potential to start from
+    start : (n, r, z) potential to start from [A]
+
+    Raises
+    ------
+    SolveError
+        If elements are so thin that rounding eats them.
     """
     steels = steel_tables(system.mesh, system.waves)
     held = tuple(held_matrices(steel, state.excess.mean(axis=2)) for steel, state in zip(steels, states, strict=True))
@@ -188,14 +193,19 @@ def solve_frozen(system: RingSystem, states: tuple[SteelState, ...], start: Floa
 def solve_later(
     system: RingSystem, states: tuple[SteelState, ...], first: Floats, start: Floats | None = None
 ) -> Floats:
-    """Potentials of all harmonics, the first few known, for the others the steel's permeability held as it is.
+    """Potentials (n, r, z) [A] of all harmonics, the first few known, for the others the steel's permeability held.
 
     Parameters
     ----------
     system : rings of all harmonics
     states : every disc, on their mesh
-    first : potential of the first harmonics, (m, r, z)
-    start : potential of all to start from
+    first : potential of the first harmonics, (m, r, z) [A]
+    start : potential of all to start from, (n, r, z) [A]
+
+    Raises
+    ------
+    SolveError
+        As `solve_frozen`.
     """
     if len(first) == len(system.waves):
         return first

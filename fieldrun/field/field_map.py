@@ -34,8 +34,8 @@ class FieldMap:
     ----------
     pole_pairs : p
     orders : (n,) odd harmonic orders
-    radii_m : (r,) ascending; a radius given twice is a jump: what stands left of it ends there. Zero field outside them
-    heights_m : (z,) ascending, ends included, closer together where the field changes faster
+    radii_m : (r,) ascending [m]; one given twice is a jump: what stands left of it ends there. Zero field outside them
+    heights_m : (z,) ascending, ends included, closer together where the field changes faster [m]
     b_r_t, b_theta_t, b_z_t : (n, r, z) complex amplitudes [T]; a map may be handed what makes them instead
     open_above : nothing but air above the highest height, where each harmonic goes on falling like exp(-n p z / r)
     """
@@ -60,7 +60,7 @@ class FieldMap:
 
     @property
     def breaks_m(self) -> Floats:
-        """Radii where the map may jump or bend: its two ends and every repeated radius [m]."""
+        """Radii (b,) where the map may jump or bend: its two ends and every repeated radius [m]."""
         repeated = self.radii_m[1:][np.diff(self.radii_m) == 0]
         return np.concatenate([self.radii_m[:1], repeated, self.radii_m[-1:]])
 
@@ -155,7 +155,7 @@ def component_at(
 
 
 def summed(radii: Floats, values: Complexes | Floats) -> Complexes | Floats:
-    """Sums (n, q, h) of values (n, r, h) with weights (q, r) over the radii."""
+    """Sums (n, q, h) of values (n, r, h) with weights (q, r) over the radii, in the values' unit."""
     sums: Complexes | Floats = radii @ values
     return sums
 
@@ -201,7 +201,10 @@ def _real_if_it_is(amplitudes: Complexes) -> Complexes | Floats:
 
 
 def radial_weights(radii_m: Floats, radius_m: Floats) -> Floats:
-    """Weights (q, r) of a map's radii in its splines at points (q,), zero outside: a spline is linear in its values."""
+    """Weights (q, r) of a map's radii (r,) in its splines at points (q,), zero outside [1].
+
+    A spline is linear in its values. Radii and points [m].
+    """
     out = np.zeros((len(radius_m), len(radii_m)))
     for left, right in smooth_stretches(radii_m):
         radii = radii_m[left:right]
@@ -212,7 +215,7 @@ def radial_weights(radii_m: Floats, radius_m: Floats) -> Floats:
 
 
 def smooth_stretches(radii: Floats) -> Iterator[tuple[int, int]]:
-    """First and one past the last index of each run of radii between jumps."""
+    """First and one past the last index of each run of a map's radii (r,) [m] between jumps."""
     cuts = [0, *(np.flatnonzero(np.diff(radii) == 0) + 1), len(radii)]
     return pairwise(cuts)
 

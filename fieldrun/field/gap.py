@@ -18,7 +18,9 @@ FAINT = 1e-3
 
 
 def potential_amplitudes(field: SectionField, height_m: float, orders: Ints) -> Complexes:
-    """Harmonic amplitudes a_n of A at a height, (n,) [Wb/m]: on a line that bounds the gap, or across elements."""
+    """Harmonic amplitudes a_n of A at a height, (n,) [Wb/m], of orders (n,): on a line that bounds the gap, or across
+    elements.
+    """
     line = field.line_at(height_m)
     if line is None:
         return level_amplitudes(field.section, field.basis, field.potential, height_m, orders)
@@ -56,7 +58,19 @@ def _upper_amplitudes(field: SectionField, lower: Complexes, orders: Ints) -> Co
 
 
 def ideal_upper(section: Section, lower: Complexes, orders: Ints, line_m: Floats | None) -> Complexes:
-    """Amplitudes (..., n) on an upper line (...,) that flux crosses squarely [Wb/m]; zero where there is no line."""
+    """Amplitudes on an upper line that flux crosses squarely: a(H) = a(0) / cosh kH, from a'' = k^2 a with a'(H) = 0.
+
+    Parameters
+    ----------
+    section : whose pole pitch counts
+    lower : (..., n) amplitudes of A at z = 0 [Wb/m]
+    orders : (n,) odd
+    line_m : (...) heights H of the line [m]; None where there is none
+
+    Returns
+    -------
+    (..., n) [Wb/m]; zero where there is no line
+    """
     if line_m is None:
         return np.zeros_like(lower)
     return np.asarray(lower / np.cosh(np.minimum(wave_numbers(section, orders) * line_m[..., None], 700.0)))
@@ -91,7 +105,11 @@ def _line(section: Section) -> Floats | None:
 def continued_between(  # noqa: PLR0917 - as `continued`
     section: Section, line_m: Floats | None, lower: Complexes, upper: Complexes, heights_m: Floats, orders: Ints
 ) -> tuple[Complexes, Complexes]:
-    """`continued` for many gaps of one section: their upper lines (...,), amplitudes (..., n) and heights (..., z)."""
+    """`continued` for many gaps of one section, by the same law.
+
+    Their upper lines (...) and heights (..., z) [m], amplitudes (..., n) [Wb/m] of orders (n,); B_x and B_z each
+    (..., n, z) [T].
+    """
     k = wave_numbers(section, orders)[:, None]
     z, low = heights_m[..., None, :], lower[..., None]
     if line_m is None:

@@ -45,7 +45,7 @@ class Line:
 
 
 def mesh_line(basis: skfem.CellBasis, facets: Ints) -> Line:
-    """Order facets of a level line along x, with their degrees of freedom."""
+    """Order facets (f,) of a level line along x, with their degrees of freedom."""
     vertices = basis.mesh.facets[:, facets]
     x = basis.mesh.p[0, vertices]
     vertices = np.where(x[0] > x[1], vertices[::-1], vertices)
@@ -58,14 +58,14 @@ def mesh_line(basis: skfem.CellBasis, facets: Ints) -> Line:
 
 
 def facets_at_height(mesh: skfem.Mesh, height_m: float) -> Ints:
-    """Facets whose two ends lie at one height."""
+    """Facets (f,) whose two ends lie at one height."""
     span = np.ptp(mesh.p[1])
     level = np.abs(mesh.p[1] - height_m) < 1e-9 * span
     return np.flatnonzero(level[mesh.facets].all(axis=0))
 
 
 def wave_numbers(section: Section, orders: Ints) -> Floats:
-    """k_n = n pi / tau [1/m]."""
+    """k_n = n pi / tau of orders (n,), tau the pole pitch, (n,) [1/m]."""
     return np.asarray(np.pi * orders / section.pole_pitch_m)
 
 
@@ -95,7 +95,16 @@ def in_pitches(section: Section, ends_m: Floats) -> bytes:
 
 @lru_cache(maxsize=KEPT)
 def unit_weights(width: Literal["half pole", "full pole"], ends: bytes, orders: bytes) -> Complexes:
-    """Weights for facets' ends in pole pitches: designs that differ in other lengths share them."""
+    """`harmonic_weights` by facets' ends in pole pitches, (n, f, 3) [1]: what differs in other lengths shares them.
+
+    Gauss' rule on every facet: what A(x) goes with (`harmonic_kernel`) times the second-order shape functions.
+
+    Parameters
+    ----------
+    width : of the section
+    ends : of the facets, as `in_pitches` has them
+    orders : (n,) 64-bit integers, as bytes
+    """
     unit = Section(1.0, width, 0.0, 1.0, "open", "open", (), None)
     points, weights = np.polynomial.legendre.leggauss(LINE_GAUSS_POINTS)
     s = (points + 1) / 2
@@ -116,7 +125,7 @@ def harmonic_kernel(section: Section, x_m: Floats, orders: Ints) -> Complexes:
 
 
 def weighted(weights: Complexes, values: Floats) -> Complexes:
-    """Sums (n,) of weights (n, f, 3) times values (f, 3)."""
+    """Sums (n,) of weights (n, f, 3) times values (f, 3), in the values' unit."""
     return np.asarray(weights.reshape(len(weights), -1) @ values.ravel())
 
 

@@ -16,7 +16,7 @@ SLIVER = 1e-9
 
 
 def crossings_m(mesh: skfem.Mesh, height_m: float) -> Floats:
-    """Ascending places where the sides of elements meet a level [m]."""
+    """Ascending places (c,) where the sides of elements, which are straight lines, meet a level [m]."""
     (x0, x1), (z0, z1) = mesh.p[0, mesh.facets], mesh.p[1, mesh.facets]
     low, high = np.minimum(z0, z1), np.maximum(z0, z1)
     met = (low <= height_m) & (high >= height_m) & (high > low)
@@ -30,10 +30,12 @@ def level_amplitudes(
 ) -> Complexes:
     """Harmonic amplitudes a_n of A along a level, (n,) [Wb/m].
 
+    The integrals of `harmonics.harmonic_weights`, by Gauss' rule between the sides that the level crosses.
+
     Parameters
     ----------
     section : whose pole pitch and width count
-    basis, potential : the solved A [Wb/m]
+    basis, potential : the solved A, (dofs,) [Wb/m]
     height_m : level inside the mesh [m]
     orders : (n,) odd orders
     """

@@ -68,7 +68,7 @@ class Layout:
 
 @dataclass(frozen=True, eq=False)
 class Grid:
-    """A layout with its lengths: where its lines lie along x and along z [m]."""
+    """A layout with its lengths: where its lines lie along x, (lines,), and along z, (lines,), ascending [m]."""
 
     layout: Layout
     x_m: Floats
@@ -76,7 +76,7 @@ class Grid:
 
     @property
     def points_m(self) -> Floats:
-        """(2, v) points in the order of the layout's mesh."""
+        """(2, v) points in the order of the layout's mesh [m]."""
         points = np.empty((2, len(self.x_m), len(self.z_m)))
         points[0], points[1] = self.x_m[:, None], self.z_m
         return points.reshape(2, -1)
@@ -108,7 +108,7 @@ def mesh_of(grid: Grid) -> SectionMesh:
 
 
 def element_areas(mesh: SectionMesh) -> Floats:
-    """Area of every element, (e,) [m^2]."""
+    """Area of every element, (e,) [m^2], by the shoelace formula."""
     x, z = mesh.mesh.p[:, mesh.mesh.t]
     return np.asarray(np.abs(np.sum(x * np.roll(z, -1, axis=0) - np.roll(x, -1, axis=0) * z, axis=0)) / 2)
 

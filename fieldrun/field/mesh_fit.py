@@ -24,7 +24,7 @@ Mask = NDArray[np.bool_]
 
 
 def width_of(raw: GroupedMesh, plain: Section) -> Literal["half pole", "full pole"] | None:
-    """Whether the mesh spans half a pole pitch or a whole one; None if neither."""
+    """Whether the mesh spans half a pole pitch or a whole one, to `FIT` of it; None if neither."""
     drawn, pitch = float(np.ptp(raw.points[0])) * MM, plain.pole_pitch_m
     if abs(drawn - pitch / 2) <= FIT * pitch:
         return "half pole"

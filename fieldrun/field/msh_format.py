@@ -35,7 +35,7 @@ class GroupedMesh:
 
     Parameters
     ----------
-    points : (2, n) x along the motion, z along the shaft (the file's x and y)
+    points : (2, n) x along the motion, z along the shaft (the file's x and y), in the file's unit: mm if it is right
     cells : (3 or 4, e) corners of each element
     group : (e,) index into `groups`
     groups : names of groups of elements

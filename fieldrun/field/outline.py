@@ -55,12 +55,12 @@ def _block_half_angles(block: Block, r: Floats) -> tuple[Floats, Floats]:
 
 
 def body_pitch_rad(magnets: Magnets) -> float:
-    """Angle from one magnet body to the next on a face [rad]."""
+    """Angle from one magnet body to the next on a face, 2 pi over their number [rad]."""
     return 2 * math.pi / (magnets.count * magnets.segments_per_pole)
 
 
 def radial_breaks_m(magnets: Magnets) -> tuple[float, ...]:
-    """Radii at which the covered angle starts, ends or bends, ascending [m]."""
+    """Radii at which the covered angle starts, ends or bends, ascending [m]: ends on the axis, a block's corners."""
     outline = magnets.outline
     if isinstance(outline, Disc):
         R, a = outline.pitch_radius_m, outline.diameter_m / 2

@@ -36,7 +36,7 @@ def profile_of(section: Section, mesh: SectionMesh, thickness_m: float) -> tuple
 
     Returns
     -------
-    Pieces from -`thickness_m` up to 0. None if there is no such profile: magnets that lie, that have holes or gaps, or
+    Pieces from -`thickness_m` up to 0; empty if there is no such profile: magnets that lie, that have holes or gaps, or
     whose halves differ; pole shoes; shaped discs of steel.
     """
     magnets = [index for index, region in enumerate(section.regions) if any(region.remanence_t)]
@@ -139,6 +139,6 @@ def _range(pieces: list[Piece]) -> float:
 
 
 def mean_half_width_m(group: list[Piece]) -> float:
-    """Half width of the rectangle with the same height and area [m]."""
+    """Half width of the rectangle with the same height and area [m]; each piece is a trapezium."""
     area = sum((piece.lower_m + piece.upper_m) / 2 * (piece.high_m - piece.low_m) for piece in group)
     return area / (group[-1].high_m - group[0].low_m)

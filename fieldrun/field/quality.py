@@ -28,7 +28,10 @@ class MeshQuality:
 
 
 def mesh_quality(mesh: SectionMesh) -> MeshQuality:
-    """Measure every element of a mesh: triangles or quadrilaterals with straight sides."""
+    """Measure every element of a mesh: triangles or quadrilaterals with straight sides.
+
+    Scaled Jacobian: least sine of an element's angles, over sin 60 deg for triangles.
+    """
     corners = mesh.mesh.p[:, mesh.mesh.t].transpose(2, 1, 0)  # (e, corners, 2)
     out, back = np.roll(corners, -1, axis=1) - corners, np.roll(corners, 1, axis=1) - corners
     area = np.abs(out[:, :, 0] * back[:, :, 1] - out[:, :, 1] * back[:, :, 0])

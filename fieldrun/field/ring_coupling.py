@@ -22,9 +22,9 @@ class Coupling:
 
     Parameters
     ----------
-    elements : (e, 3 n, 6 n) in rows nodes by harmonics, in columns nodes by what goes with the axial mass and stiffness
-        by harmonics
-    axial : matrices of mass and of stiffness
+    elements : (e, 3 n, 6 n) in rows nodes by harmonics, in columns nodes by what goes with the axial mass [1] and
+        stiffness [m^2] by harmonics
+    axial : (z, z) matrices of mass [m] and of stiffness [1/m]
     """
 
     elements: Floats
@@ -32,7 +32,12 @@ class Coupling:
 
 
 def coupling_elements(along: Floats, across: Floats) -> Floats:
-    """Cut a slab's matrices over the radius, (n, m, r, r), that go with mass and with stiffness, into elements."""
+    """Cut a slab's matrices over the radius into `Coupling.elements`.
+
+    Parameters
+    ----------
+    along, across : (n, m, r, r) what goes with the axial mass [1], and with the axial stiffness [m^2]
+    """
     both = np.stack([_by_element(along), _by_element(across)], axis=4)
     count, _, orders = both.shape[:3]
     return both.reshape(count, NODES * orders, 2 * NODES * orders)
@@ -51,7 +56,13 @@ def _by_element(matrix: Floats) -> Floats:
 
 
 def coupled(couplings: tuple[Coupling, ...], potential: Floats) -> Floats:
-    """The permeability above air's times potentials at the magnets' nodes, (r, n, machines, z) [A]."""
+    """INT (mu - 1) grad phi . grad v over the magnets' slabs, (r, n, machines, z) [A m], mu the relative permeability.
+
+    Parameters
+    ----------
+    couplings : the slabs
+    potential : (r, n, machines, z) at the magnets' nodes [A]
+    """
     nodes, orders, many, heights = potential.shape
     out = np.zeros((nodes, orders, many * heights))
     rows = potential.reshape(nodes, orders * many, heights)

@@ -6,8 +6,8 @@ column of air over the face is one number each. The recoil permeability, which c
 above air's, so that the machine filled with air is nearly its inverse: each step takes off a factor of fifty or more.
 Every gap goes its own way; they only share the products of matrices.
 
-Loads and potentials at the magnets' nodes have the radius in front, then harmonics, gaps and heights, as the couplings
-want them.
+Loads [A m] and potentials [A] at the magnets' nodes have the radius in front, then harmonics, gaps and heights, as the
+couplings want them.
 """
 
 from collections.abc import Sequence
@@ -37,12 +37,12 @@ class Lower:
 
     Parameters
     ----------
-    mesh, waves : of any machine of the family
+    mesh, waves : of any machine of the family, the latter (n,) n p
     radial, axial : modes over radius and height in air; the last node of the height is the face
-    replies : (n, l, k) what a mode of both axes answers a load of one: one over the sum of their eigenvalues
-    magnet : (r, z) nodes where the magnets are
-    mask : (r, n, 1, z) one at the magnets' nodes that are free
-    sources : (r, n, 1, z) at the magnets' nodes, zero where they are not free [A]
+    replies : (n, l, k) what a mode of both axes answers a load of one: one over the sum of their eigenvalues [m^2]
+    magnet : slices of r and of z, nodes where the magnets are
+    mask : (r, n, 1, z) 1 at the magnets' nodes that are free, else 0
+    sources : (r, n, 1, z) at the magnets' nodes, zero where they are not free [A m]
     couplings : the magnets' slabs; none if their permeability is air's
     nodes : (n, 2) how many are free over the radius, and over the height up to the face
     """
@@ -60,23 +60,23 @@ class Lower:
 
     @property
     def face(self) -> Floats:
-        """(n, l) what each mode over the height is at the face."""
+        """(n, l) what each mode over the height is at the face [m^-1/2]."""
         return self.axial.shapes[:, -1]
 
     @cached_property
     def at_magnets(self) -> tuple[Floats, Floats]:
-        """Modes over radius and height at the magnets' nodes, (n, r, k) and (n, 1, z, l)."""
+        """Modes over radius and height at the magnets' nodes, (n, r, k) [1/m] and (n, 1, z, l) [m^-1/2]."""
         r, z = self.magnet
         return np.ascontiguousarray(self.radial.shapes[:, r]), np.ascontiguousarray(self.axial.shapes[:, None, z])
 
     @cached_property
     def from_face(self) -> Floats:
-        """(n, 1, l, k) amplitudes that a load of one at the face raises."""
+        """(n, 1, l, k) amplitudes that a load of one at the face raises [m^3/2]."""
         return np.asarray((self.face[:, :, None] * self.replies)[:, None])
 
     @cached_property
     def give(self) -> Floats:
-        """(n, k) what the face gives way to a load of one on it."""
+        """(n, k) what the face gives way to a load of one on it [m]."""
         return np.asarray(np.einsum("nlk,nl->nk", self.from_face[:, 0], self.face))
 
 
@@ -88,8 +88,8 @@ class FaceSolution:
     ----------
     lower : the family
     columns : the air over the face at every gap
-    face : (n, gaps, k) amplitudes of the modes at the face [A]
-    load : (r, n, gaps, z) what air would need at the magnets' nodes for the same solution [A]
+    face : (n, gaps, k) amplitudes of the modes over the radius at the face [A m]
+    load : (r, n, gaps, z) what air would need at the magnets' nodes for the same solution [A m]
     """
 
     lower: Lower
@@ -99,7 +99,13 @@ class FaceSolution:
 
 
 def lower_of(system: RingSystem) -> Lower:
-    """The machine under its face, steel of its own left out."""
+    """The machine under its face, steel of its own left out.
+
+    Raises
+    ------
+    SolveError
+        If elements are so thin that rounding eats them.
+    """
     radial, axial = radial_modes(system), lower_modes(system)
     r, z = system.magnet_nodes
     mask = _radius_first(on_free(system, np.ones_like(system.sources))[:, r, z])
@@ -127,12 +133,14 @@ def solve_gaps(
 ) -> FaceSolution:
     """Solve a machine without steel of its own at several gaps.
 
+    Conjugate gradients on (air + couplings) phi = sources, air's own inverse being known by its modes.
+
     Parameters
     ----------
     lower : the machine under its face
-    gaps : lines of the mesh over the face for each gap, the first zero, potential zero on the last [m]
+    gaps : lines (l,) of the mesh over the face for each gap, the first zero, potential zero on the last [m]
     counts : how many harmonics each gap has, the others zero; all if not given
-    start : loads that are thought to be near those of the solutions
+    start : (r, n, gaps, z) loads that are thought to be near those of the solutions [A m]
 
     Raises
     ------
@@ -162,7 +170,7 @@ def _held(lower: Lower, columns: tuple[Column, ...]) -> Floats:
 
 
 def _conjugate_gradients(lower: Lower, held: Floats, mask: Floats, sources: Floats, start: Floats | None) -> Floats:
-    """The load on air at the magnets' nodes that gives each gap's solution, (r, n, gaps, z) [A].
+    """The load on air at the magnets' nodes that gives each gap's solution, (r, n, gaps, z) [A m].
 
     (Air + couplings) x = sources with air's inverse at hand: what air would need for x goes along in step.
 
@@ -252,7 +260,7 @@ def lower_potential(solution: FaceSolution, gap: int) -> Floats:
 
 
 def unknowns(lower: Lower, lines_m: Floats, count: int) -> int:
-    """Free nodes of the first harmonics together, with these lines over the face."""
+    """Free nodes of the first harmonics together, with these lines (l,) over the face [m]."""
     over = 2 * elements_over_face(lower.mesh, lower.waves, lines_m) - 1
     across, under = lower.nodes.T
     return int(np.sum((across * (under + over))[:count]))

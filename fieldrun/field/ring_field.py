@@ -191,7 +191,11 @@ def ring_map(magnets: Magnets, rotor: Rotor, density: RingDensity | None = None)
 
 
 def orders_of(magnets: Magnets, rotor: Rotor) -> Ints:
-    """Harmonics that are worth carrying: those still felt an eighth of the gap above the magnets."""
+    """Harmonics (n,), odd from 1, that are worth carrying: those still felt an eighth of the gap above the magnets.
+
+    Felt while exp(-k_n z) / n, about its share of the remanence, exceeds `FAINT`; of the gap, the pole pitch at the
+    mean radius and the magnets' thickness the least counts.
+    """
     pitch = math.pi * mean_radius_m(magnets) / magnets.pole_pairs
     height = min(magnets.thickness_m, pitch, rotor.gap_m or math.inf) / 8
     felt = [n for n in range(1, 2 * MOST_ORDERS, 2) if math.exp(-n * math.pi * height / pitch) / n > FAINT]

@@ -63,9 +63,16 @@ def _together(
 
 
 def foretold(known_m: Floats, loads: Floats, asked_m: Floats) -> Floats | None:
-    """Loads (r, n, gaps, z) at other gaps: the polynomial in the gap's logarithm through the known ones.
+    """Loads at other gaps: Lagrange's polynomial in the gap's logarithm through the known ones.
 
-    None if two of these are the same gap.
+    Parameters
+    ----------
+    known_m, asked_m : (gaps,) heights of the mesh over the face at the gaps that are solved, and at the others [m]
+    loads : (r, n, gaps, z) at the known ones [A m]
+
+    Returns
+    -------
+    (r, n, gaps, z) at the others [A m]; None if two of the known ones are the same gap
     """
     known, asked = np.log(known_m), np.log(asked_m)
     apart = np.subtract.outer(known, known) + np.eye(len(known))

@@ -54,7 +54,7 @@ def air_gap(system: RingSystem, potential: Floats) -> AirGap:
 
 
 def map_of(system: RingSystem, gap: AirGap, magnets: Magnets, rotor: Rotor) -> FieldMap:
-    """The field map of solved rings.
+    """The field map of solved rings: B = -mu0 grad phi in the gap, where nothing is magnetised.
 
     Parameters
     ----------
@@ -183,7 +183,7 @@ def _apart(radii: Floats, share: float) -> Ints:
 
 
 def at_heights(system: RingSystem, gap: AirGap, heights_m: Floats) -> tuple[Floats, Floats]:
-    """Potential [A] and its slope over height [A/m] in the air above the magnets, each (n, r, heights)."""
+    """Potential [A] and its slope over height [A/m] in the air above the magnets, each (n, r, h), at heights (h,)."""
     value, slope = (
         _combined(system.air, gap, shares) for shares in _shares(gap.lines_m.tobytes(), heights_m.tobytes())
     )

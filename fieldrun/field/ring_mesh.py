@@ -162,7 +162,8 @@ def reach(mesh: RingMesh, wave: int) -> tuple[slice, slice]:
 
 
 def elements_over_face(mesh: RingMesh, waves: Ints, lines_m: Floats) -> Ints:
-    """Elements over the magnets' face in which each harmonic is solved, of those between lines that start at the face.
+    """Elements (n,) over the magnets' face in which each harmonic is solved, of those between lines (l,) [m] that start
+    at the face.
 
     What `reach` says for these lines in the mesh, if no steel is above them.
     """
@@ -248,9 +249,10 @@ def _layers(magnets: Magnets, rotor: Rotor, density: RingDensity) -> list[_Layer
 
 
 def gap_lines(magnets: Magnets, rotor: Rotor, density: RingDensity) -> Floats:
-    """Lines of the mesh over the magnets' face [m]: all that changes with the gap, where no steel is above it.
+    """Lines (l,) of the mesh over the magnets' face [m]: all that changes with the gap, where no steel is above it.
 
-    Fine up to a pole pitch, where a winding may lie, and coarser above if the gap goes on.
+    Fine up to a pole pitch, where a winding may lie, and coarser above if the gap goes on. They end at the middle
+    between two faces, at the plate, or over an open face where exp(-`FAR_SIDE_RADII`) of the fundamental is left.
     """
     pitch = math.pi * mean_radius_m(magnets) / magnets.pole_pairs
     far = FAR_SIDE_RADII * mean_radius_m(magnets) / magnets.pole_pairs

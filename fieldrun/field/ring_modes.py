@@ -2,7 +2,7 @@
 
 Matrices over radius and height are products of the two axes, K x mass + M x stiffness. Modes of the radius, K v = l M v
 with v' M v = 1, take the two apart: what is left for each harmonic and mode is one chain of elements over the height.
-Arrays over modes are padded to one length; the padding is zero in every sum.
+Arrays over modes are padded to one length; the padding is zero in every sum. Potentials [A], loads [A m].
 """
 
 from collections.abc import Sequence
@@ -32,7 +32,8 @@ class Modes:
 
     Parameters
     ----------
-    shapes : (n, nodes, k) in columns, normed by the axis's mass; zero where a harmonic is not free
+    shapes : (n, nodes, k) in columns, normed by the axis's mass: over the radius [1/m], over the height [m^-1/2]; zero
+        where a harmonic is not free
     values : (n, k) ratio of K to M over the radius, of stiffness to mass over the height [1/m^2]; 1 in the padding
     """
 
@@ -46,7 +47,13 @@ class Modes:
 
 
 def radial_modes(system: RingSystem) -> Modes:
-    """Modes over the radius of a machine filled with air."""
+    """Modes over the radius of a machine filled with air.
+
+    Raises
+    ------
+    SolveError
+        If elements are so thin that rounding eats them.
+    """
     lines = system.mesh.radial.vertices_m.tobytes()
     parts = [radial for radial, _ in system.free]
     solved = [
@@ -63,7 +70,13 @@ def _radial_modes(lines: bytes, wave: int, start: int, stop: int) -> _Solved:
 
 
 def lower_modes(system: RingSystem) -> Modes:
-    """Modes over the height of all that lies under the magnets' face, where the face is left free."""
+    """Modes over the height of all that lies under the magnets' face, where the face is left free.
+
+    Raises
+    ------
+    SolveError
+        As `radial_modes`.
+    """
     lower = axis_of(system.mesh.axial.vertices_m[: system.mesh.gap.first + 1], GAUSS)
     stiff, massy = stiffness(lower), mass(lower)
     parts = [slice(axial.start, lower.count) for _, axial in system.free]
@@ -95,7 +108,7 @@ class AirInverse:
     ----------
     which : (m,) the harmonics, counted from the system's first
     radial, axial : modes over all nodes of both axes
-    replies : (m, k, l) what a mode of both answers a load of one
+    replies : (m, k, l) what a mode of both answers a load of one: one over the sum of their eigenvalues [m^2]
     """
 
     which: Ints
@@ -105,7 +118,13 @@ class AirInverse:
 
 
 def air_inverse(system: RingSystem, which: Ints) -> AirInverse:
-    """Modes of harmonics that see no steel, each among its free nodes."""
+    """Modes of harmonics (m,), counted from the system's first, that see no steel, each among its free nodes.
+
+    Raises
+    ------
+    SolveError
+        As `radial_modes`.
+    """
     some = replace(system, waves=system.waves[which], free=tuple(system.free[n] for n in which))
     stiff, massy = system.air_axial
     parts = [axial for _, axial in some.free]
@@ -117,7 +136,9 @@ def air_inverse(system: RingSystem, which: Ints) -> AirInverse:
 
 
 def in_air_alone(inverse: AirInverse, load: Floats) -> Floats:
-    """Potentials (m, r, z) of loads on its harmonics if there were nothing but air, zero where they are not free."""
+    """Potentials (m, r, z) [A] of loads (m, r, z) [A m] on its harmonics if there were nothing but air, zero where they
+    are not free.
+    """
     radial, axial = inverse.radial.shapes, inverse.axial.shapes
     amplitudes = radial.swapaxes(1, 2) @ load @ axial
     return np.asarray(radial @ (amplitudes * inverse.replies) @ axial.swapaxes(1, 2))
@@ -129,8 +150,8 @@ class Column:
 
     Parameters
     ----------
-    pull : (n, k) what the column adds at the face to the mode's equation
-    profile : (n, k, z) potential at the column's nodes for one at the face
+    pull : (n, k) what the column adds at the face to the mode's equation [1/m]
+    profile : (n, k, z) potential at the column's nodes for one at the face [1]
     """
 
     pull: Floats
@@ -140,9 +161,12 @@ class Column:
 def column(lengths_m: Floats, ends: Ints, modes: Modes) -> Column:
     """Solve the air over the face mode by mode, from the top down.
 
+    A mode with eigenvalue l obeys f'' = l f over the height: second-order elements in a chain, whose matrices are
+    stiffness + l mass, are eliminated one after the other (Gauss).
+
     Parameters
     ----------
-    lengths_m : (e,) elements from the face up
+    lengths_m : (e,) elements from the face up [m]
     ends : (n,) the element at whose foot each harmonic is held at zero, counted from the face
     modes : over the radius
     """

@@ -77,7 +77,7 @@ def recoil_couplings(magnets: Magnets, orders: Ints, radii_m: Floats) -> tuple[F
 
     Returns
     -------
-    C, S : each (n, n, ...)
+    C, S : each (n, n, ...) [1]
     """
     p, m = magnets.pole_pairs, magnets.segments_per_pole
     inner, outer = covered_half_angles(magnets, radii_m)

@@ -27,9 +27,9 @@ class SteelTables:
     ----------
     part : the disc
     radial, axial : its elements along r and z
-    cosines, sines : (n, theta) of n p theta at midpoints of a quarter wave
+    cosines, sines : (n, theta) of n p theta at midpoints of a quarter wave [1]
     waves : (n,) n p
-    weights : (a, b) r dr dz of each Gauss point, times 2 / number of angles
+    weights : (a, b) r dr dz of each Gauss point [m^3], times 2 / number of angles
     """
 
     part: SteelPart
@@ -47,7 +47,10 @@ class SteelTables:
 
 
 def steel_tables(mesh: RingMesh, waves: Ints) -> tuple[SteelTables, ...]:
-    """Tabulate every steel disc of a mesh, for odd harmonics n p."""
+    """Tabulate every steel disc of a mesh, for odd harmonics n p = `waves` (n,).
+
+    Sums over theta by the midpoint rule, eight points over a quarter wave for each harmonic.
+    """
     # p divides every wave, and the first three orders or any one of them have no other common divisor
     orders = waves // np.gcd.reduce(waves)
     count = max(FEWEST_ANGLES, 8 * len(orders))
@@ -63,7 +66,7 @@ def steel_tables(mesh: RingMesh, waves: Ints) -> tuple[SteelTables, ...]:
 
 
 def dense(axis: Axis, *, slope: bool) -> Floats:
-    """Shape functions (or slopes) at all Gauss points as one matrix (points, nodes)."""
+    """Shape functions [1], or slopes [1/m], at all Gauss points as one matrix (points, nodes)."""
     functions = axis.slopes if slope else np.broadcast_to(axis.values, axis.slopes.shape)
     elements, points, _ = functions.shape
     out = np.zeros((elements, points, axis.count))
@@ -89,7 +92,10 @@ def gradients(steel: SteelTables, potential: Floats) -> Floats:
 
 
 def scattered(steel: SteelTables, flux: Floats, out: Floats) -> None:
-    """Add INT flux . grad v for every shape function to `out` (n, r, z); flux (3, n, a, b) with its weights in it."""
+    """Add INT flux . grad v for every shape function to `out` (n, r, z) [A m].
+
+    The flux (3, n, a, b) has its weights in it: [A/m] times [m^3].
+    """
     value_r, slope_r = dense(steel.radial, slope=False).T, dense(steel.radial, slope=True).T
     value_z, slope_z = dense(steel.axial, slope=False), dense(steel.axial, slope=True)
     turn = steel.waves[:, None] / steel.radial.points_m.ravel()
@@ -101,7 +107,7 @@ def scattered(steel: SteelTables, flux: Floats, out: Floats) -> None:
 
 
 def round_the_ring(steel: SteelTables, amplitudes: Floats) -> Floats:
-    """Sum harmonics at the angles: (3, n, a, b) to (3, a, b, theta)."""
+    """Sum harmonics at the angles: (3, n, a, b) to (3, a, b, theta), in their unit."""
     along_r, along_t, along_z = amplitudes
     return np.stack(
         [
@@ -113,7 +119,7 @@ def round_the_ring(steel: SteelTables, amplitudes: Floats) -> Floats:
 
 
 def into_harmonics(steel: SteelTables, around: Floats) -> Floats:
-    """The reverse of `round_the_ring` with the points' weights: (3, a, b, theta) to (3, n, a, b)."""
+    """The reverse of `round_the_ring` with the points' weights: (3, a, b, theta) to (3, n, a, b), times [m^3]."""
     along_r, along_t, along_z = around * steel.weights[:, :, None]
     return np.stack(
         [
@@ -132,7 +138,7 @@ class SteelState:
     ----------
     tables : the disc
     gradient : (3, a, b, theta) grad phi round the ring [A/m]
-    excess : (a, b, theta) relative permeability above air's
+    excess : (a, b, theta) relative permeability above air's [1]
     bend : (a, b, theta) its derivative by H, over H [m^2/A^2]
     """
 
@@ -143,12 +149,12 @@ class SteelState:
 
     @property
     def flux_density_t(self) -> Floats:
-        """|B| [T], (a, b, theta)."""
+        """|B| = mu0 mu |grad phi|, (a, b, theta) [T]."""
         return np.asarray(MU0 * (1 + self.excess) * np.sqrt(np.sum(self.gradient**2, axis=0)))
 
 
 def steel_state(steel: SteelTables, potential: Floats) -> SteelState:
-    """Look up the permeability at a potential."""
+    """Look up the permeability on the disc's B-H curve at a potential (n, r, z) [A], by |H| = |grad phi|."""
     gradient = round_the_ring(steel, gradients(steel, potential))
     strength = np.sqrt(np.sum(gradient**2, axis=0))
     total, rise = permeabilities(steel.part.curve, strength)
@@ -157,6 +163,6 @@ def steel_state(steel: SteelTables, potential: Floats) -> SteelState:
 
 
 def steel_residual(states: tuple[SteelState, ...], out: Floats) -> None:
-    """Add the steel's share of INT mu grad phi . grad v to `out`, (n, r, z) [A]."""
+    """Add the steel's share of INT (mu - 1) grad phi . grad v to `out`, (n, r, z) [A m]; the 1 counts as air."""
     for state in states:
         scattered(state.tables, into_harmonics(state.tables, state.excess * state.gradient), out)

@@ -3,8 +3,8 @@
 H = -grad phi, phi = sum over odd n of phi_n(r, z) cos(n p theta), B = mu0 mu H + J with J the magnets' remanence. For
 every v: INT mu [d_r phi_n d_r v + d_z phi_n d_z v + (n p / r)^2 phi_n v] r dr dz
 = (1 / mu0) INT [J_r d_r v + J_z d_z v - (n p / r) J_theta v] r dr dz.
-The magnets' recoil permeability is not the same all round: it couples the harmonics (ring_sources). Potentials are
-arrays (n, r, z) over orders and nodes.
+The magnets' recoil permeability is not the same all round: it couples the harmonics (ring_sources). Potentials [A] and
+loads [A m] are arrays (n, r, z) over orders and nodes.
 """
 
 from collections.abc import Callable
@@ -39,9 +39,9 @@ class RadialMatrices:
 
     Parameters
     ----------
-    slopes : INT w N' N' r dr
-    values : INT w N N r dr
-    turns : INT w n p m p N N / r dr
+    slopes : INT w N' N' r dr [1]
+    values : INT w N N r dr [m^2]
+    turns : INT w n p m p N N / r dr [1]
     """
 
     slopes: Floats
@@ -50,22 +50,22 @@ class RadialMatrices:
 
     @cached_property
     def sides(self) -> Floats:
-        """What goes with the axial mass; `values` go with the axial stiffness."""
+        """(..., r, r) what goes with the axial mass [1]; `values` go with the axial stiffness."""
         return self.slopes + self.turns
 
     @cached_property
     def inverse(self) -> Floats:
-        """The inverse of `values` between the first node and the last, (r - 2, r - 2)."""
+        """The inverse of `values` between the first node and the last, (r - 2, r - 2) [1/m^2]."""
         return np.asarray(np.linalg.inv(self.values[1:-1, 1:-1]), float)
 
     @cached_property
     def elements(self) -> Floats:
-        """The same as `Coupling` wants it, for matrices that couple orders."""
+        """The same as `Coupling.elements` wants it, (e, 3 n, 6 n), for matrices that couple orders."""
         return coupling_elements(self.sides, self.values)
 
 
 AxialMatrices = tuple[Floats, Floats]
-"""Stiffness and mass over a stretch of heights, (z, z) each."""
+"""Stiffness [1/m] and mass [m] over a stretch of heights, (z, z) each."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,7 +79,7 @@ class RingSystem:
     air : (n,) radial matrices of the whole mesh, filled with air
     air_axial : its axial matrices
     magnets : of every slab, (n, n) radial matrices of its permeability above air's, and axial ones; none if it is air's
-    sources : (n, r, z) right-hand side [A]
+    sources : (n, r, z) right-hand side [A m]
     free : (n) nodes along radius and height where each harmonic is unknown; elsewhere it is zero
     """
 
@@ -136,7 +136,7 @@ def _layer(magnets: Magnets, mesh: RingMesh, slab: Slab) -> _Layer:
 
 
 def in_air(radial: Axis, waves: Ints) -> RadialMatrices:
-    """Radial matrices of air, (n, r, r) of harmonics n p = `waves` in those that go with turns."""
+    """Radial matrices of air; (n, r, r), of harmonics n p = `waves` (n,), in those that go with turns, else (r, r)."""
     r = radial.points_m
     turns = (waves**2)[:, None, None] * mass(radial, 1 / r)
     return RadialMatrices(stiffness(radial, r), mass(radial, r), turns)
@@ -172,7 +172,7 @@ def _sources(layers: list[_Layer], mesh: RingMesh, orders: Ints) -> Floats:
 
 
 def _source(layer: _Layer, orders: Ints) -> Floats:
-    """Right-hand side of one layer at the magnets' nodes, (n, r, z) [A]."""
+    """Right-hand side of one layer at the magnets' nodes, (n, r, z) [A m]."""
     radial, axial, r = layer.radial, layer.axial, layer.radial.points_m
     remanence = remanence_amplitudes(layer.magnets, orders, r)
     waves = (layer.magnets.pole_pairs * orders)[:, None, None]
@@ -207,7 +207,7 @@ def some_orders(system: RingSystem, some: slice) -> RingSystem:
 
 
 def linear_operator(system: RingSystem) -> Matrix:
-    """What multiplies a potential (n, r, z) by air and magnets, to [A]; made once, it may be used many times."""
+    """What multiplies a potential (n, r, z) [A] by air and magnets, to [A m]; made once, it may be used many times."""
     r, z = system.magnet_nodes
     stiff, massy = system.air_axial
     couplings = couplings_of(system)
@@ -228,12 +228,12 @@ def couplings_of(system: RingSystem) -> tuple[Coupling, ...]:
 
 
 def linear_part(system: RingSystem, potential: Floats) -> Floats:
-    """Air and magnets times a potential, (n, r, z) [A]."""
+    """Air and magnets times a potential (n, r, z) [A], (n, r, z) [A m]."""
     return linear_operator(system)(potential)
 
 
 def on_free(system: RingSystem, values: Floats) -> Floats:
-    """Values (n, r, z) at the unknowns, zero elsewhere."""
+    """Values (n, r, z) at the unknowns, zero elsewhere; in their unit."""
     out = np.zeros_like(values)
     for n, (r, z) in enumerate(system.free):
         out[n, r, z] = values[n, r, z]
@@ -241,7 +241,7 @@ def on_free(system: RingSystem, values: Floats) -> Floats:
 
 
 def linear_bands(system: RingSystem) -> list[Floats]:
-    """Each harmonic's own matrix of air and magnets in lower banded storage, (bandwidth + 1, unknowns) each.
+    """Each harmonic's own matrix of air and magnets in lower banded storage, (bandwidth + 1, unknowns) each [m].
 
     Unknowns are the harmonic's free nodes, height running faster.
     """
@@ -249,7 +249,7 @@ def linear_bands(system: RingSystem) -> list[Floats]:
 
 
 def linear_band(system: RingSystem, n: int) -> Floats:
-    """The n-th of `linear_bands`."""
+    """The n-th of `linear_bands`, (bandwidth + 1, unknowns) [m]."""
     counts = (system.mesh.radial.count, system.mesh.axial.count)
     stiff, massy = system.air_axial
     products = [(system.air.slopes + system.air.turns[n], massy), (system.air.values, stiff)]

@@ -26,8 +26,8 @@ class SteelMatrices:
     Parameters
     ----------
     tables : the disc
-    own : (e, n, 9, 9) what each harmonic answers itself
-    mixed : (e, 9 n, 9 n) what all answer all; None where they do not meet
+    own : (e, n, 9, 9) what each harmonic answers itself [m]
+    mixed : (e, 9 n, 9 n) what all answer all [m]; None where they do not meet
     """
 
     tables: SteelTables
@@ -36,7 +36,10 @@ class SteelMatrices:
 
 
 def tangent_matrices(state: SteelState) -> SteelMatrices:
-    """The derivative of `ring_steel.steel_residual` at a state."""
+    """The derivative of `ring_steel.steel_residual` at a state.
+
+    With g = grad phi: INT [excess I + bend g g'] grad u . grad v over the disc, summed over the points round the ring.
+    """
     steel = state.tables
     orders = len(steel.waves)
     around = (steel.cosines, steel.sines, steel.cosines)
@@ -57,7 +60,14 @@ def tangent_matrices(state: SteelState) -> SteelMatrices:
 
 
 def held_matrices(steel: SteelTables, excess: Floats) -> SteelMatrices:
-    """Steel whose permeability above air's, (a, b), is the same all round and does not bend: harmonics do not meet."""
+    """Steel whose permeability above air's is the same all round and does not bend, so that harmonics do not meet:
+    INT excess grad u . grad v, one harmonic at a time.
+
+    Parameters
+    ----------
+    steel : the disc
+    excess : (a, b) relative permeability above air's at its Gauss points
+    """
     weighted = excess * steel.weights * steel.cosines.shape[1] / 2
     answers = np.zeros((3, 3, *excess.shape, 2))
     answers[0, 0, ..., 0] = answers[2, 2, ..., 0] = answers[1, 1, ..., 1] = weighted
@@ -95,7 +105,7 @@ def _shapes(axis: Axis) -> tuple[Floats, Floats]:
 
 
 def steel_times(matrices: tuple[SteelMatrices, ...], change: Floats, out: Floats) -> None:
-    """Add the steel's answer to a change of the potential to `out`, both (n, r, z)."""
+    """Add the steel's answer [A m] to a change of the potential [A] to `out`, both (n, r, z)."""
     for one in matrices:
         r, z = one.tables.nodes
         moved = _gathered(change[:, r, z])
@@ -124,7 +134,7 @@ _LOCAL = range(3)
 
 
 def steel_band(matrices: tuple[SteelMatrices, ...], n: int, free: tuple[slice, slice]) -> Floats:
-    """The n-th harmonic's own block of the steel in lower banded storage, (bandwidth + 1, unknowns).
+    """The n-th harmonic's own block of the steel in lower banded storage, (bandwidth + 1, unknowns) [m].
 
     Parameters
     ----------

@@ -45,7 +45,8 @@ def longer(trail: Trail, solved: Solved) -> Trail:
 
 
 def foretold(trail: Trail, gap_m: float, mesh: RingMesh, orders: int) -> tuple[Floats, Floats] | None:
-    """Potentials to start from, of the fundamental alone and of all harmonics; None without a trail.
+    """Potentials to start from, of the fundamental alone, (1, r, z), and of all harmonics, (n, r, z) [A]; None without
+    a trail.
 
     Parameters
     ----------

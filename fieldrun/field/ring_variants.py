@@ -29,7 +29,7 @@ def at_gap(system: RingSystem, mesh: RingMesh) -> RingSystem:
 
 
 def later_orders(system: RingSystem, first: Floats) -> RingSystem:
-    """The rings of the harmonics after some whose potential (n, r, z) is known, with these in their sources."""
+    """The rings of the harmonics after some whose potential (m, r, z) [A] is known, with these in their sources."""
     count = len(first)
     known = np.zeros_like(system.sources)
     known[:count] = first
@@ -40,8 +40,9 @@ def later_orders(system: RingSystem, first: Floats) -> RingSystem:
 def above_steel(system: RingSystem, first: int) -> RingSystem:
     """The same rings with the later harmonics, from the `first`-th on, held at zero on the backing's face.
 
-    Those that die out in the magnets, there and back, to `SHORTED`: to them any steel is an ideal plate, which spares
-    most of their unknowns. Only for harmonics that do not meet others in the steel.
+    Those that die out in the magnets, there and back, to `SHORTED`: exp(-2 n p h / r) at the magnets' outer radius r,
+    h their thickness. To them any steel is an ideal plate, which spares most of their unknowns. Only for harmonics that
+    do not meet others in the steel.
     """
     mesh = system.mesh
     if not any(steel.axial.end == mesh.magnet_axial.first for steel in mesh.steels):

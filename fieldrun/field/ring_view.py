@@ -88,7 +88,7 @@ class RingCells:
     ----------
     flux_t : (3, t, r, z) B_r, B_theta, B_z [T]
     region : index into the view's regions, -1 in air
-    permeability : relative, without the magnets' remanence
+    permeability : relative, without the magnets' remanence [1]
     """
 
     flux_t: Floats
@@ -181,13 +181,13 @@ def _steels(mesh: RingMesh, mirror_m: float | None) -> tuple[Ring, ...]:
 
 
 def potential_at(view: RingView, angles_rad: ArrayLike) -> Floats:
-    """The potential at angles and all nodes, (t, r, z) [A]."""
+    """The potential at angles (t,) [rad] and all nodes, (t, r, z) [A]."""
     wave = np.cos(np.outer(np.asarray(angles_rad, float), view.waves))
     return np.asarray(np.tensordot(wave, view.potential_a, axes=1))
 
 
 def cells_at(view: RingView, angles_rad: ArrayLike, parts: int = 2) -> RingCells:
-    """Flux density, region and permeability at the centres of cells.
+    """Flux density, region and permeability at the centres of cells: B = mu0 mu H + J, H = -grad phi.
 
     Parameters
     ----------

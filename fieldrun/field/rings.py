@@ -40,7 +40,7 @@ class Preconditioner:
 
     Parameters
     ----------
-    factors : Cholesky factors of the bands of some harmonics, by number
+    factors : Cholesky factors (bandwidth + 1, unknowns) of the bands of some harmonics, by number
     air : the inverse of the others, which see no steel; their magnets count as air
     """
 
@@ -49,7 +49,7 @@ class Preconditioner:
 
 
 def precondition(system: RingSystem, inverse: Preconditioner, residual: Floats) -> Floats:
-    """Solve each harmonic on its own; (n, r, z), zero where it is not free."""
+    """Solve each harmonic on its own: potentials (n, r, z) [A] of a residual (n, r, z) [A m]; zero where not free."""
     out = np.zeros_like(residual)
     for n, factor in inverse.factors.items():
         free = system.free[n]
@@ -61,7 +61,7 @@ def precondition(system: RingSystem, inverse: Preconditioner, residual: Floats) 
 
 
 def out_of_steel(system: RingSystem) -> Ints:
-    """Numbers of the harmonics none of whose unknowns lies in or on steel."""
+    """Numbers (m,) of the harmonics none of whose unknowns lies in or on steel."""
 
     def clear(nodes: slice) -> bool:
         return all(
@@ -76,10 +76,18 @@ def conjugate_gradients(
 ) -> tuple[Floats, bool]:
     """Solve for the free nodes with scipy's conjugate gradients, each harmonic preconditioned on its own.
 
+    Parameters
+    ----------
+    system : for the free nodes
+    matrix : what takes potentials [A] to loads [A m]
+    inverse : nearly its inverse
+    load : (n, r, z) [A m]
+    tolerance : residual at which to stop, over the load, both in size
+
     Returns
     -------
-    Potentials (n, r, z), and whether the residual fell below `tolerance` of the load within `ITERATIONS` steps; what
-    was found by then lowers the energy in any case.
+    Potentials (n, r, z) [A], and whether the residual fell below `tolerance` of the load within `ITERATIONS` steps;
+    what was found by then lowers the energy in any case.
     """
 
     def flat(mapping: Matrix) -> LinearOperator:

@@ -2,7 +2,8 @@
 
 scikit-fem supplies shape functions, quadrature and degrees of freedom, on the reference element and once; a design adds
 the Jacobians of its own points. Straight elements (triangles, parallelograms) need one set of metrics each, bent ones a
-set at every Gauss point. A section's physics never appears here. Elements come last in every array.
+set at every Gauss point. A section's physics never appears here. Elements come last in every array. Reference elements
+have no unit; over a section, gradients divide by [m] and integrals multiply by [m^2].
 """
 
 from dataclasses import dataclass, replace
@@ -27,10 +28,10 @@ class Reference:
 
     Parameters
     ----------
-    slopes : (2, q, i) derivative of each shape function along the reference axes at the Gauss points
-    weights : (q,) of the Gauss points
-    corner_slopes : (2, q, c) the same of the straight-sided geometry
-    corner_values : (i, c) weights of the corners at each degree of freedom's place
+    slopes : (2, q, i) derivative of each shape function along the reference axes at the Gauss points [1]
+    weights : (q,) of the Gauss points [1]
+    corner_slopes : (2, q, c) the same of the straight-sided geometry [1]
+    corner_values : (i, c) weights of the corners at each degree of freedom's place [1]
     """
 
     slopes: Floats
@@ -54,7 +55,7 @@ class Reference:
 
     @cached_property
     def constant(self) -> Floats:
-        """(s, 3) element matrix of a tensor component that is the same all over the element."""
+        """(s, 3) element matrix of a unit tensor component (11, 22, 12) that is the same all over the element [1]."""
         return np.ascontiguousarray(self.varying.reshape(len(self.varying), 3, -1).sum(axis=2))
 
     @cached_property
@@ -65,7 +66,7 @@ class Reference:
 
     @cached_property
     def load_constant(self) -> Floats:
-        """(i, 2) load of a vector component that is the same all over the element."""
+        """(i, 2) load of a unit vector component that is the same all over the element [1]."""
         return np.ascontiguousarray(self.load_varying.reshape(len(self.load_varying), 2, -1).sum(axis=2))
 
 
@@ -115,7 +116,7 @@ class Operators:
 
     @cached_property
     def jacobian(self) -> Floats:
-        """(2, 2, g, e) derivative along reference axis l of coordinate k; g is 1 for straight elements, else q."""
+        """(l, k, g, e) derivative along reference axis l of coordinate k [m]; g is 1 for straight elements, else q."""
         if self.straight:  # two sides of the parallelogram, from the first corner to the second and to the last
             first, second, last = self.points_m[:, self.corners[[0, 1, -1]]].swapaxes(0, 1)
             return np.array([second - first, last - first])[:, :, None, :]
@@ -141,11 +142,11 @@ class Operators:
         return places
 
     def at(self, points_m: Floats) -> "Operators":
-        """The same topology at other points; elements must stay straight where they were."""
+        """The same topology at other points (2, v) [m]; elements must stay straight where they were."""
         return replace(self, points_m=points_m)
 
     def part(self, elements: Ints) -> "Operators":
-        """Some of the elements."""
+        """Some of the elements, by number (k,) or mask (e,)."""
         return replace(self, corners=self.corners[:, elements], dofs=self.dofs[:, elements])
 
 
@@ -159,7 +160,7 @@ def operators(basis: skfem.CellBasis) -> Operators:
 
 
 def gradient_of(ops: Operators, values: Floats) -> Floats:
-    """Gradient of a field of nodal values at the Gauss points, (2, q, e)."""
+    """Gradient of a field of nodal values (n,) at the Gauss points, (2, q, e) [their unit per m]."""
     along = np.matmul(ops.element.slopes, values[ops.dofs])  # (l, q, e)
     (a, b), (c, d) = ops.jacobian
     return np.stack([d * along[0] - b * along[1], a * along[1] - c * along[0]]) / ops.determinant
@@ -171,7 +172,7 @@ def isotropic_blocks(ops: Operators, factor: Floats) -> Floats:
     Parameters
     ----------
     ops : the elements
-    factor : (e,)
+    factor : (e,), whose unit the matrices have
     """
     (a, b), (c, d) = ops.jacobian
     scale = factor / np.abs(ops.determinant)
@@ -185,7 +186,7 @@ def tensor_blocks(ops: Operators, tensors: Floats) -> Floats:
     Parameters
     ----------
     ops : the elements
-    tensors : (3, q, e) symmetric material tensors on (d/dx, d/dz): components xx, zz, xz
+    tensors : (3, q, e) symmetric material tensors on (d/dx, d/dz): components xx, zz, xz, whose unit the matrices have
     """
     (a, b), (c, d) = ops.jacobian
     xx, zz, xz = tensors
@@ -205,7 +206,7 @@ def vector_loads(ops: Operators, vectors: Floats) -> Floats:
     Parameters
     ----------
     ops : the elements
-    vectors : (2, e), or (2, q, e) at the Gauss points, along x and z
+    vectors : (2, e), or (2, q, e) at the Gauss points, along x and z; the loads have their unit times [m]
     """
     (a, b), (c, d) = ops.jacobian
     x, z = vectors if vectors.ndim == 3 else vectors[:, None]

@@ -54,8 +54,8 @@ class Materials:
     Parameters
     ----------
     reluctivity : (e,) [m/H], of everything but steel
-    remanence_t : (e, 2) B_x, B_z
-    steels : curve and element numbers of each steel
+    remanence_t : (e, 2) B_x, B_z [T]
+    steels : curve and element numbers (k,) of each steel
     """
 
     reluctivity: Floats
@@ -73,7 +73,7 @@ class Sums:
 
 
 def sums_of(ops: Operators, rows: Numbering, steels: Sequence[Ints], blocks: Sequence[Ints]) -> Sums:
-    """The sums of a topology: element numbers of each steel, degrees of freedom of each dense block."""
+    """The sums of a topology: element numbers (k,) of each steel, degrees of freedom (m,) of each dense block."""
     return Sums(
         scatter(rows, ops),
         tuple(scatter(rows, ops.part(elements)) for elements in steels),
@@ -104,26 +104,26 @@ class Problem:
 
 
 def flux_density_of(ops: Operators, potential: Floats) -> Floats:
-    """B = (-dA/dz, dA/dx) at the Gauss points, (e, q, 2) [T]."""
+    """B = (-dA/dz, dA/dx) at the Gauss points, (e, q, 2) [T], of a potential (n,) [Wb/m]."""
     x, z = gradient_of(ops, potential)
     return np.stack([-z.T, x.T], axis=2)
 
 
 def linear_parts(ops: Operators, factor: Floats, remanence_t: Floats) -> tuple[Floats, Floats]:
-    """Element matrices of nu grad A . grad v, (s, e), and loads of nu (B_rz dv/dx - B_rx dv/dz), (i, e).
+    """Element matrices of nu grad A . grad v, (s, e) [m/H], and loads of nu (B_rz dv/dx - B_rx dv/dz), (i, e) [A].
 
     Parameters
     ----------
     ops : the elements, of one design or of many
-    factor : (e,) nu, 0 in steel
-    remanence_t : (2, e) B_x, B_z
+    factor : (e,) nu, 0 in steel [m/H]
+    remanence_t : (2, e) B_x, B_z [T]
     """
     turned = np.array([remanence_t[1], -remanence_t[0]]) * factor
     return isotropic_blocks(ops, factor), vector_loads(ops, turned)
 
 
 def linear_system(problem: Problem) -> tuple[Floats, Floats]:
-    """Band and load of everything but steel."""
+    """Band (bandwidth + 1, unknowns) [m/H] and load (unknowns,) [A] of everything but steel."""
     ops, materials, sums = problem.ops, problem.materials, problem.sums
     factor = materials.reluctivity
     if materials.steels:
@@ -138,7 +138,7 @@ def linear_system(problem: Problem) -> tuple[Floats, Floats]:
 
 
 def solve(problem: Problem, start: Floats | None = None) -> tuple[Floats, int]:
-    """Solve at once, or by Newton from `start` (or zero) where there is steel.
+    """Solve at once, or by Newton from `start`, (n,) [Wb/m], or from zero where there is steel.
 
     Returns
     -------

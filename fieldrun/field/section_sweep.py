@@ -87,7 +87,7 @@ class Side:
     ----------
     orders : (n,) odd, from 1: as many as the face has unknowns, half as many for a whole pole; more would be noise
     open_face : (n,) or (2 n,) amplitudes of A with no field along the face above it; imaginary, then real parts [Wb/m]
-    compliance : square, what the amplitudes lose per weighted slope of A above the face [m/H]
+    compliance : (n, n) or (2 n, 2 n), what the amplitudes lose per weighted slope of A above the face [H/m]
     phases : 1 for half a pole, whose amplitudes are imaginary, 2 for a whole one
     """
 
@@ -182,6 +182,9 @@ def _triangle(size: int, width: int) -> tuple[Ints, Ints]:
 
 def face_amplitudes(side: Side, section: Section, upper_lines_m: ArrayLike | None) -> Complexes:
     """Harmonics of A on the magnets' face for many gaps, (g, n) [Wb/m], of the side's orders.
+
+    (1 + compliance s) a = open face, s = k_n tanh(k_n H) / mu0 (k_n / mu0 under free air) times half the box's width:
+    what the air above the face asks of a_n.
 
     Parameters
     ----------

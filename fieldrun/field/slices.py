@@ -40,7 +40,7 @@ SolveAt = Callable[[Floats, Floats], Iterable[tuple[Complexes, Complexes]]]
 
 
 def map_heights_m(magnets: Magnets, rotor: Rotor) -> Floats:
-    """Chebyshev heights from the lower magnets' face to the top of the gap, or `OPEN_REACH` above an open face [m]."""
+    """Chebyshev heights (z,) from the lower magnets' face to the gap's top, or `OPEN_REACH` above an open face [m]."""
     if rotor.gap_m is not None:
         return _lobatto(rotor.gap_m, GAP_HEIGHTS)
     pitch = math.pi * mean_radius_m(magnets) / magnets.pole_pairs

@@ -55,7 +55,7 @@ def delta_current_a(emf: Emf, resistance_ohm: float, speed_rad_s: float, inducta
     ----------
     emf : EMF per speed of every phase at its terminals
     resistance_ohm : of one phase, warm
-    speed_rad_s : mechanical
+    speed_rad_s : mechanical [rad/s]
     inductance_h : of one phase with equal currents in all of them (own and both mutual inductances); 0 leaves it out,
         which is on the safe side
     """

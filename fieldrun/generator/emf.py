@@ -30,7 +30,8 @@ class Emf:
     rotor_angle_rad : (128,) mechanical, one electrical period from 0
     waveform : (phases, 128) [V s/rad]
     rms : (phases,) [V s/rad]
-    line_rms : between two lines: e1 - e2 in star, e1 in delta; e1 too where there are no lines [V s/rad]
+    line_rms : effective value between two lines: e1 - e2 in star, e1 in delta; e1 too where there are no lines
+        [V s/rad]
     thd_percent : rms of the harmonics over rms of the fundamental, all phases together; 0 without a fundamental
     phase_angle_rad : (phases,) phi_k1 of e_k = sum |E_n| cos(n p alpha + phi_kn)
     """
@@ -61,6 +62,11 @@ def emf_per_speed(field_map: FieldMap, laid: Lay | Pieces, winding: Winding, wir
     field_map : the rotor's field; must reach the heights of all conductors
     laid : the winding, or its pieces alone
     winding, wire : for the number of phases, the connection, parallel groups and strands in series
+
+    Raises
+    ------
+    ValueError
+        If a conductor leaves the heights of the map, or if the map has an order of 64 or higher.
     """
     pieces = laid.pieces if isinstance(laid, Lay) else laid
     scale = wire.strands_in_series / winding.parallel
@@ -69,7 +75,16 @@ def emf_per_speed(field_map: FieldMap, laid: Lay | Pieces, winding: Winding, wir
 
 
 def emf_of(pole_pairs: int, orders: Ints, amplitudes: Complexes, *, star: bool) -> Emf:
-    """The record that follows from the harmonic amplitudes, (phases, n) [V s/rad]."""
+    """The record that follows from the amplitudes (phases, n) [V s/rad] of orders (n,).
+
+    Distortion = sqrt(sum of |E_n|^2, n > 1, over |E_1|^2), all phases together; `star` says whether lines read the
+    difference of two phases.
+
+    Raises
+    ------
+    ValueError
+        If an order is 64 or higher.
+    """
     line = amplitudes[0] - amplitudes[1] if star and len(amplitudes) > 1 else amplitudes[0]
     fundamental = amplitudes[:, orders == 1][:, :1]
     first = float(np.sum(np.abs(fundamental) ** 2))
@@ -94,7 +109,7 @@ def _angle(values: Complexes) -> Floats:
 
 
 def rms(amplitudes: Complexes) -> Floats:
-    """Effective value of a wave of harmonics, (..., n) to (...), as `amplitudes` in unit."""
+    """Effective value of a wave of harmonics, sqrt(sum of |a_n|^2 / 2), (..., n) to (...), as `amplitudes` in unit."""
     return np.asarray(np.sqrt(np.sum(np.abs(amplitudes) ** 2, axis=-1) / 2))
 
 
@@ -170,6 +185,11 @@ def working_share(field_map: FieldMap, pieces: Pieces, phases: int, fraction: Fl
     Returns
     -------
     (m, q) amplitude of the fundamental [V s/rad per m of wire]; all zero for a phase without a fundamental
+
+    Raises
+    ------
+    ValueError
+        If a conductor leaves the heights of the map.
     """
     different = distinct(pieces)
     places = np.broadcast_to(fraction, (different.pieces.count, len(fraction)))

@@ -42,6 +42,11 @@ def forces_of(field_map: FieldMap, rotor: Rotor) -> Forces:
     ----------
     field_map : the rotor's field; what lies outside the map's radii is left out
     rotor : for the faces and the gap
+
+    Raises
+    ------
+    ValueError
+        If that plane lies outside the map's heights.
     """
     if rotor.gap_m is None:
         return Forces(None)

@@ -24,8 +24,8 @@ MIDDLE_M = 1e-6
 def emf_change_per_gap_m(magnets: Magnets, rotor: Rotor, laid: Lay, wire: Wire) -> float | None:
     """Relative change of a phase's fundamental EMF per metre of gap [1/m]; None without a gap, or without an EMF.
 
-    Central difference of two fields of the fundamental. A winding in the middle of the gap stays there, any other
-    keeps its height above the lower magnets.
+    Central difference of two fields of the fundamental, (E+ - E-) / (E+ + E-) / step. A winding in the middle of the
+    gap stays there, any other keeps its height above the lower magnets.
 
     Raises
     ------

@@ -62,7 +62,7 @@ class Heat:
 
     Parameters
     ----------
-    limit_c, air_c : temperatures of the copper at the limit and of the air about it
+    limit_c, air_c : temperatures of the copper at the limit and of the air about it [C]
     speed_rad_s, idle_w : a speed, and what the winding wastes there without any current at its terminals [W]
     still, moving : in still air and in air that the discs stir
     """
@@ -123,11 +123,15 @@ def steady_temperature_c(watts_20c: float, rise: float, air_c: float = AIR_C, ot
 def heat_of(design: Design, laid: Lay, copper: Impedance, idle_w_s2: float) -> Heat:
     """How much current warms the winding to where resin softens, in still and in moving air.
 
+    I = sqrt(((softens - air) / rise - idle watts) / (phases R)), rise by `rise_k_per_w`, R at the limit; idle losses
+    are taken to go with 1 / rho, as eddy currents do.
+
     Parameters
     ----------
     design : the highest of the speeds it asks about is where idle losses are counted
     laid, copper : the winding and its resistance
     idle_w_s2 : what it wastes without a current at its terminals, at the wire's temperature, over the square of speed
+        [W s^2]
     """
     winding, wire, speed = design.winding, design.wire, top_speed_rpm(design) * RPM
     idle_w = idle_w_s2 * speed**2 * copper_resistivity(wire.temperature_c) / copper_resistivity(SOFTENS_C)

@@ -22,10 +22,10 @@ class Impedance:
     Parameters
     ----------
     phase_lengths_m : (phases,) length of the conductors' paths, whatever is joined in parallel or series; links
-        between turns are not in it
-    conductor_length_m : their mean; they are equal but for a path that treats its phases differently
-    resistance_20c_ohm, resistance_hot_ohm : of one phase of mean length at its terminals
-    copper_mass_kg : all phases, without enamel and links
+        between turns are not in it [m]
+    conductor_length_m : their mean; they are equal but for a path that treats its phases differently [m]
+    resistance_20c_ohm, resistance_hot_ohm : of one phase of mean length at its terminals [ohm]
+    copper_mass_kg : all phases, without enamel and links [kg]
     """
 
     phase_lengths_m: Floats
@@ -62,5 +62,5 @@ def impedance(pieces: Pieces, wire: Wire, winding: Winding) -> Impedance:
 
 
 def copper_area_m2(wire: Wire) -> float:
-    """Bare copper of all strands, cut square to each [m^2]."""
+    """Bare copper of all strands, cut square to each: N pi d^2 / 4 [m^2]."""
     return wire.strands * math.pi / 4 * wire.strand_diameter_m**2

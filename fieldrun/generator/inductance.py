@@ -97,7 +97,13 @@ def inductance(laid: Lay | Pieces, wire: Wire, winding: Winding, magnets: Magnet
 
 
 def copper_radius_m(wire: Wire) -> float:
-    """Half the diameter within which a wire's copper lies: of a bundle, without its serving [m]."""
+    """Half the diameter within which a wire's copper lies: of a bundle, without its serving [m].
+
+    Raises
+    ------
+    ValueError
+        If a bundle's strands are thicker than the table of enamelled wire.
+    """
     if wire.kind == "solid":
         return wire.strand_diameter_m / 2
     bundle = bundle_diameter_m(overall_diameter_m(wire.strand_diameter_m), wire.strands)

@@ -12,7 +12,7 @@ NOISE = 1e-12
 
 
 def per_piece(terms: Complexes, piece: Ints, count: int) -> Complexes:
-    """Sum terms (n, s) that belong to pieces (s,): (n, count)."""
+    """Sum terms (n, s) that belong to pieces (s,): (n, count), in the terms' unit."""
     sums = [np.bincount(piece, row.real, count) + 1j * np.bincount(piece, row.imag, count) for row in terms]
     return np.array(sums, complex).reshape(len(terms), count)
 
@@ -30,7 +30,7 @@ def sum_by_phase(own: Complexes, different: Distinct, pieces: Pieces, phases: in
 
     Returns
     -------
-    (phases, n); a sum that is nothing but rounding is zero
+    (phases, n), in the contributions' unit; a sum that is nothing but rounding is zero
     """
     wave = np.exp(1j * field_map.pole_pairs * np.outer(field_map.orders, pieces.start[:, 1]))
     terms = own[:, different.which] * wave

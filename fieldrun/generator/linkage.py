@@ -32,7 +32,7 @@ def linkage_harmonics(field_map: FieldMap, pieces: Pieces, phases: int) -> Compl
     Raises
     ------
     ValueError
-        If a loop leaves its plane.
+        If a loop leaves its plane, or its plane the heights of the map.
     """
     _refuse_tilted(pieces)
     different = distinct(pieces)
@@ -49,6 +49,16 @@ def flux_inside(field_map: FieldMap, radius_m: Floats, height_m: Floats) -> Comp
     """P_n(r): integral of r b_z,n dr from the map's inner edge to each point, (n, q) [T m^2].
 
     The map is a cubic between its radii, so r b_z is a quartic there and three Gauss points are exact.
+
+    Parameters
+    ----------
+    field_map : harmonics n
+    radius_m, height_m : (q,) points [m]; beyond the map's radii the flux inside is that of the nearest one
+
+    Raises
+    ------
+    ValueError
+        If a height lies outside the map.
     """
     knots = np.unique(field_map.radii_m)
     radius = np.clip(radius_m, knots[0], knots[-1])

@@ -22,17 +22,29 @@ USUAL_DROP_V = 0.7
 
 
 def average_reading(orders: Ints, amplitudes: Complexes) -> Floats:
-    """What a meter that averages shows: 1.1107 times the rectified mean, (..., n) to (...) [V s/rad]."""
+    """What a meter that averages shows: 1.1107 times the rectified mean, (..., n) to (...) [V s/rad].
+
+    Raises
+    ------
+    ValueError
+        If one of the orders (n,) is 64 or higher.
+    """
     return np.asarray(AVERAGE_METER * np.mean(np.abs(waveform(orders, amplitudes)), axis=-1))
 
 
 def peak(orders: Ints, amplitudes: Complexes) -> Floats:
-    """Highest instantaneous value, (..., n) to (...) [V s/rad]."""
+    """Highest of 128 instantaneous values over a period, (..., n) to (...) [V s/rad].
+
+    Raises
+    ------
+    ValueError
+        If one of the orders (n,) is 64 or higher.
+    """
     return np.asarray(np.max(np.abs(waveform(orders, amplitudes)), axis=-1))
 
 
 def lines(amplitudes: Complexes, connection: Connection) -> Complexes:
-    """Every voltage that may be read between two leads, (phases, n) to (lines, n).
+    """Every voltage that may be read between two leads, (phases, n) to (lines, n), in the amplitudes' unit.
 
     Star: the difference of two phases. Delta: a phase less the mean of all, which drives a current round the loop and
     is used up there. Else the phases themselves.
@@ -50,7 +62,19 @@ def open_dc_v(
     """Direct voltage on a meter behind the diodes with nothing else connected [V].
 
     The highest voltage between lines, less the two drops that stand in the way at the meter's own tiny current; of a
-    doubler twice the highest phase voltage less one drop. Without a rectifier in the design a bridge is taken.
+    doubler twice what one drop leaves of the highest phase voltage. Without a rectifier in the design a bridge is
+    taken.
+
+    Parameters
+    ----------
+    orders, amplitudes : (n,) and (phases, n), EMF per speed [V s/rad]
+    connection, load : how phases are joined, and whose rectifier and diodes count
+    speed_rad_s : mechanical [rad/s]
+
+    Raises
+    ------
+    ValueError
+        If an order is 64 or higher.
     """
     rectifier = load.rectifier if load is not None and load.rectifier != "none" else "bridge"
     drop = TINY_CURRENT_DROP * (load.diode_drop_v if load is not None else USUAL_DROP_V)

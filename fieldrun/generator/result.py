@@ -87,5 +87,15 @@ class RunResult:
         return self.lay.pieces
 
     def field_at(self, r_m: ArrayLike, theta_rad: ArrayLike, z_m: ArrayLike) -> Floats:
-        """B_r, B_theta, B_z at points of the rotor's frame, rotor angle zero, (3, ...) [T]."""
+        """B_r, B_theta, B_z at points of the rotor's frame, rotor angle zero, (3, ...) [T].
+
+        Parameters
+        ----------
+        r_m, theta_rad, z_m : arrays that broadcast together [m, rad, m]
+
+        Raises
+        ------
+        ValueError
+            As `field_map.field_at`: for a point that is not finite, a negative radius, or a height outside the map.
+        """
         return field_at(self.field_map, r_m, theta_rad, z_m)

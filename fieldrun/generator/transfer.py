@@ -39,11 +39,11 @@ class Weights:
 
     Parameters
     ----------
-    heights_m : (h,) distinct heights above the winding's first end
+    heights_m : (h,) distinct heights above the winding's first end [m]
     level, piece : (g,) height and different piece of each group; pieces ascending
     values : (n, g, 2, r) real and imaginary part [m^2]; of more harmonics, perhaps, than a field has
-    radii : weights (q, r) of the map's radii at those few radii that upright pieces have, which `values` then go with;
-        None where they go with the map's own
+    radii : weights (q, r) of the map's radii at those few radii that upright pieces have [1], which `values` then go
+        with; None where they go with the map's own
     """
 
     heights_m: Floats
@@ -60,8 +60,8 @@ class Transfer:
     Parameters
     ----------
     radial, axial : shares of b_r and b_z
-    waves : (phases, n, u) sum of exp(j n p theta) over the copies of each different piece
-    copies : (phases, u) how many there are
+    waves : (phases, n, u) sum of exp(j n p theta) over the copies of each different piece [1]
+    copies : (phases, u) how many copies there are
     """
 
     radial: Weights

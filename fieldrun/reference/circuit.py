@@ -47,7 +47,10 @@ def axis_b1(magnets: Magnets, rotor: Rotor, height_m: float, radius_m: float) ->
 
 
 def square_wave_b1(share: float, flat_t: float) -> float:
-    """Fundamental of a field that is flat over `share` of each pole and nothing between [T]."""
+    """Fundamental of a field that is flat over `share` of each pole and nothing between [T].
+
+    Fourier's coefficient of a square wave of that width: (4 / pi) sin(share pi / 2) B.
+    """
     return 4 / math.pi * math.sin(share * math.pi / 2) * flat_t
 
 

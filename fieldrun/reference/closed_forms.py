@@ -2,7 +2,7 @@
 
 Arrays (infinite in y, linear magnets, air or ideal iron outside, permeability uniform along x in the magnets' layer)
 come from phi_n = f_n(z) cos(k_n x), f'' = k^2 f, with f and mu0 mu_r f' - Br_n continuous at faces and f = 0 on iron.
-Heights are above the lower magnets' gap-side face.
+Heights are above the lower magnets' gap-side face [m]; amplitudes B_z,n are (n,) over the face's harmonics [T].
 """
 
 from collections.abc import Callable, Sequence
@@ -50,7 +50,7 @@ def block_face(
 
 
 def one_face_in_air(face: BlockFace, z: float) -> Floats:
-    """B_z,n over magnets in air: Br_n tanh(kh/2) / (tanh(kh/2) + mu_r) exp(-kz) [T]."""
+    """B_z,n over magnets in air: Br_n tanh(kh/2) / (tanh(kh/2) + mu_r) exp(-kz), (n,) [T]."""
     t = np.tanh(face.wave_number * face.thickness_m / 2)
     return np.asarray(face.remanence_t * t / (t + face.mu_r) * np.exp(-face.wave_number * z))
 
@@ -81,12 +81,12 @@ def two_faces_in_air(face: BlockFace, g: float, z: float) -> Floats:
 
 
 def on_iron_to_plate(face: BlockFace, g: float, z: float) -> Floats:
-    """B_z,n between magnets on ideal iron and an ideal plate at g: the lower half of two faces 2 g apart [T]."""
+    """B_z,n between magnets on ideal iron and an ideal plate at g: the lower half of two faces 2 g apart, (n,) [T]."""
     return two_faces_on_iron(face, 2 * g, z)
 
 
 def in_air_to_plate(face: BlockFace, g: float, z: float) -> Floats:
-    """B_z,n between magnets in air and an ideal plate at g: the lower half of two faces in air 2 g apart [T]."""
+    """B_z,n between magnets in air and an ideal plate at g: the lower half of two faces in air 2 g apart, (n,) [T]."""
     return two_faces_in_air(face, 2 * g, z)
 
 
@@ -146,7 +146,10 @@ def cylinder_on_axis(radius: float, h: float, remanence_t: float, z: ArrayLike) 
 
 
 def flux_per_pole(order: ArrayLike, k: ArrayLike, harmonic_t: ArrayLike) -> float:
-    """Flux of one pole per metre along the radius: sum of 2 B_n / k_n sin(n pi / 2) [Wb/m]."""
+    """Flux of one pole per metre along the radius: sum of 2 B_n / k_n sin(n pi / 2) [Wb/m].
+
+    B_z integrated over one pole pitch; orders, k [1/m] and B_n [T] each (n,).
+    """
     return float(np.sum(2 * np.asarray(harmonic_t) / np.asarray(k) * np.sin(np.asarray(order) * np.pi / 2)))
 
 

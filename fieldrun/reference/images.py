@@ -16,7 +16,7 @@ def image_bodies(magnets: Magnets, rotor: Rotor, reach_m: float) -> Bodies:
 
     Parameters
     ----------
-    magnets : along z; the thickness counts only
+    magnets : along z; only the thickness counts
     rotor : which faces and plates there are; a plate of real steel is taken as ideal
     reach_m : endless rows of images go on until they are so far from the gap [m]
     """

@@ -87,7 +87,7 @@ class Strips:
 
     Parameters
     ----------
-    m : n p, how often the charge alternates round the ring
+    m : n p, how often the charge alternates round the ring [1]
     wire_m : (r, 1) the wire's radii [m]
     source_m : (r, q) radii r' of the rings [m]
     charge : (r, q) J_n(r') dr' [T m]

@@ -57,7 +57,7 @@ def half_angles(magnets: Magnets, radius_m: ArrayLike) -> tuple[Floats, Floats]:
 
 
 def bend_radii(outline: Outline) -> tuple[float, ...]:
-    """Radii at which the covered angles start, bend or end, ascending [m]."""
+    """Radii at which the covered angles start, bend or end, ascending [m]: plane geometry of rims, sides, corners."""
     if isinstance(outline, Arc):
         return outline.inner_radius_m, outline.outer_radius_m
     if isinstance(outline, Disc):

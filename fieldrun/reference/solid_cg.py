@@ -30,8 +30,8 @@ def conjugate_gradients(
 
     Parameters
     ----------
-    matrix : (n, n) symmetric, positive definite on the free nodes
-    right, free : (n,) right side; True where u is not held
+    matrix : (n, n) symmetric, positive definite on the free nodes [m]
+    right, free : (n,) right side [T m^2]; True where u is not held
     precondition : an approximate inverse, (n,) to (n,)
     tolerance : of the residual, as a share of the right side
 
@@ -62,12 +62,15 @@ class _Lattice:
 
 
 def wave_preconditioner(grid: SolidGrid, permeability: Floats, free: NDArray[np.bool_]) -> Solve:
-    """Approximate inverse of the stiffness matrix.
+    """Approximate inverse of the stiffness matrix, (n,) [T m^2] to (n,) [T m].
+
+    On even steps s of theta a wave has the curvature (2 - 2 cos((2 m + 1) p s)) / s^2; for each wave one Cholesky
+    factor over r and z (Fourier's method for separable equations).
 
     Parameters
     ----------
     grid : the cells
-    permeability : (3, cells over r, cells over z) along r, theta and z, averaged over theta
+    permeability : (3, cells over r, cells over z) relative, along r, theta and z, averaged over theta
     free : (n,) nodes where the unknown is not held at 0
     """
     fine = permeability.repeat(2, axis=1).repeat(2, axis=2)

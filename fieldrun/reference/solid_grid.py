@@ -71,7 +71,7 @@ class SolidGrid:
 
 
 def with_midpoints(lines: Floats) -> Floats:
-    """Lines (n,) and the middles between them, (2 n - 1,): where second-order nodes lie."""
+    """Lines (n,) and the middles between them, (2 n - 1,), in their unit: where second-order nodes lie."""
     out = np.empty(2 * len(lines) - 1)
     out[::2] = lines
     out[1::2] = (lines[:-1] + lines[1:]) / 2

@@ -40,7 +40,7 @@ class Coverage:
 
 
 def outline_radii(outline: Outline) -> tuple[float, float]:
-    """Smallest and largest radius of a magnet [m]."""
+    """Smallest and largest radius of a magnet [m]: of a block, its inner side's middle and its outer corners."""
     match outline:
         case Disc(diameter, centre):
             return centre - diameter / 2, centre + diameter / 2
@@ -53,7 +53,7 @@ def outline_radii(outline: Outline) -> tuple[float, float]:
 
 
 def outline_area(outline: Outline, count: int) -> float:
-    """Area of one magnet's pole face [m^2]."""
+    """Area of one magnet's pole face [m^2]: circle, rectangle, or sector of a ring, one of `count` in it."""
     match outline:
         case Disc(diameter, _):
             return math.pi / 4 * diameter**2
@@ -66,7 +66,7 @@ def outline_area(outline: Outline, count: int) -> float:
 
 
 def is_inside(outline: Outline, count: int, radius: Floats, angle: Floats) -> NDArray[np.bool_]:
-    """Whether points, radius [m] and angle [rad] of one shape, lie in the magnet whose axis is theta = 0."""
+    """Whether points, radius [m] and angle [rad], both (...), lie in the magnet whose axis is theta = 0; (...)."""
     match outline:
         case Disc(diameter, centre):
             return np.hypot(radius * np.cos(angle) - centre, radius * np.sin(angle)) <= diameter / 2
@@ -85,7 +85,7 @@ def coverage(outline: Outline, count: int, radii_m: Floats, angles_rad: Floats) 
     Parameters
     ----------
     outline, count : the magnet, and magnets on the ring
-    radii_m, angles_rad : (i,), (j,) lines of the cells
+    radii_m, angles_rad : (i,) [m], (j,) [rad] lines of the cells
     """
     points, shapes = _lattice()
     dr, dt = np.diff(radii_m), np.diff(angles_rad)

@@ -29,7 +29,7 @@ class PlaneHarmonics:
 
 
 def plane_harmonics(system: SolidSystem, potential: Floats, plane: int) -> PlaneHarmonics:
-    """Harmonics on a plane with air below it.
+    """Harmonics on a plane with air below it: B = -grad u, B_z as the module says by weak flux.
 
     Parameters
     ----------

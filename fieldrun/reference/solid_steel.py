@@ -24,7 +24,7 @@ class SteelPart:
     nodes : (e, 10) of each tetrahedron
     gradients : (e, q, 3, 10) of the shape functions along r, theta and z [1/m]
     volumes : (e, q) share of each point [m^3]
-    places : (e, q, 3) r, theta, z of the points
+    places : (e, q, 3) r [m], theta [rad], z [m] of the points
     """
 
     curve: SteelCurve
@@ -43,7 +43,7 @@ class SteelState:
     ----------
     h_t : (e, q, 3) mu0 H [T], with the sign of grad u
     flux_t : (e, q) flux density [T]
-    chord, slope : (e, q) B / (mu0 H) and dB / (mu0 dH)
+    chord, slope : (e, q) B / (mu0 H) and dB / (mu0 dH) [1]
     """
 
     h_t: Floats
@@ -68,14 +68,14 @@ def steel_state(part: SteelPart, potential: Floats) -> SteelState:
 
 
 def steel_residual(part: SteelPart, state: SteelState, size: int) -> Floats:
-    """INT B . grad v over the plate, for every node's v (n,)."""
+    """INT B . grad v over the plate, B = chord h, for the shape function v of every node, (n,) [T m^2]."""
     weighted = (part.volumes * state.chord)[..., None] * state.h_t
     local = np.einsum("eqd,eqda->ea", weighted, part.gradients, optimize=True)
     return np.asarray(np.bincount(part.nodes.ravel(), local.ravel(), minlength=size), float)
 
 
 def steel_tangent(part: SteelPart, state: SteelState, grid: SolidGrid) -> Matrix:
-    """Derivative of the residual: chord across the field, slope along it."""
+    """Derivative of the residual, (n, n) [m]: chord across the field, slope along it."""
     e, q = state.flux_t.shape
     size = np.linalg.norm(state.h_t, axis=2, keepdims=True)
     along = np.divide(state.h_t, size, out=np.zeros_like(state.h_t), where=size > 0)
@@ -88,7 +88,10 @@ def steel_tangent(part: SteelPart, state: SteelState, grid: SolidGrid) -> Matrix
 
 
 def mean_permeability(part: SteelPart, state: SteelState) -> Floats:
-    """Slopes of the flux along r, theta and z, averaged over theta: (3, rings, layers) of the plate's cells."""
+    """Slopes of the flux along r, theta and z, averaged over theta: (3, rings, layers) of the plate's cells [1].
+
+    Diagonal of the tangent, chord + (slope - chord) h_i^2 / h^2.
+    """
     size = np.maximum(np.sum(state.h_t**2, axis=2, keepdims=True), 1e-300)
     own = state.chord[..., None] + (state.slope - state.chord)[..., None] * state.h_t**2 / size
     rings, steps, layers = (place.stop - place.start for place in part.cells)

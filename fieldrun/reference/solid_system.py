@@ -28,8 +28,8 @@ class SolidSystem:
     Parameters
     ----------
     grid : the cells
-    permeability : (cells over r, theta, z, 6) of each tetrahedron; 0 in steel with a curve
-    matrix : (n, n) of all tetrahedra with these permeabilities
+    permeability : (cells over r, theta, z, 6) of each tetrahedron, relative [1]; 0 in steel with a curve
+    matrix : (n, n) of all tetrahedra with these permeabilities [m]
     drive : (n,) of the magnets [T m^2]
     free : (n,) nodes where u is not held at 0
     """
@@ -49,13 +49,13 @@ def linear_system(grid: SolidGrid, magnets: Magnets, cover: Coverage) -> SolidSy
 
 
 def stiffness(grid: SolidGrid, permeability: Floats, layers: slice) -> Matrix:
-    """Matrix (n, n) over all nodes of the tetrahedra of some layers; relative permeability (r, theta, layers, 6)."""
+    """Matrix (n, n) [m] over all nodes of the tetrahedra of some layers; permeability (r, theta, layers, 6) relative."""
     local = _element_matrices(grid, permeability, layers)
     return assembled(local.reshape(-1, 10, 10), element_nodes(grid)[:, :, layers].reshape(-1, 10), grid)
 
 
 def assembled(local: Floats, nodes: Ints, grid: SolidGrid) -> Matrix:
-    """Sum element matrices (e, 10, 10) with nodes (e, 10) into one matrix over all nodes."""
+    """Sum element matrices (e, 10, 10) with nodes (e, 10) into one matrix over all nodes, (n, n), in their unit."""
     size = int(np.prod(grid.nodes))
     rows, columns = np.broadcast_arrays(nodes[:, :, None], nodes[:, None, :])
     places = (rows.ravel().astype(np.int32), columns.ravel().astype(np.int32))

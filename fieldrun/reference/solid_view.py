@@ -28,10 +28,10 @@ class SolidView:
     places : (n, 3) r [m], theta [rad], z [m] of the nodes
     potential_a : (n,) phi [A]
     tets : (e, 10) nodes of each tetrahedron: corners (right-handed), then the middles of edges 01 02 03 12 13 23
-    centres : (e, 3) r, theta, z of their middles
+    centres : (e, 3) r [m], theta [rad], z [m] of their middles
     flux_t : (e, 3) B_r, B_theta, B_z there [T]
     region : (e,) index into `regions`, -1 in air
-    permeability : (e,) relative; the mean by area where a magnet's outline cuts a cell
+    permeability : (e,) relative [1]; the mean by area where a magnet's outline cuts a cell
     regions : names
     """
 

@@ -28,6 +28,10 @@ def scaled_legendre(m: int, eta: Floats) -> tuple[Floats, Floats]:
     ----------
     m : 1 or more
     eta : (k,) above 0
+
+    Returns
+    -------
+    Both (k,) [1]
     """
     power = m + 0.5
     s = -np.expm1(-2 * eta)[:, None]
@@ -42,7 +46,8 @@ def scaled_legendre(m: int, eta: Floats) -> tuple[Floats, Floats]:
 def legendre_table(m: int, low: float, high: float) -> CubicSpline:
     """Both functions for any eta from `low` to `high`, as a spline over log(eta) with the columns (Q, -eta dQ/deta).
 
-    They are scaled as in `scaled_legendre`; times eta the derivative stays finite where Q grows like -log(eta).
+    They are scaled as in `scaled_legendre`; times eta the derivative stays finite where Q grows like -log(eta). Within
+    1e-9, by `KNOTS_PER_E_FOLD`.
     """
     span = np.log(high / low)
     log_eta = np.log(low) + np.linspace(0, span, int(span * KNOTS_PER_E_FOLD) + 4)

@@ -38,9 +38,15 @@ def _sideways(edge: Edge) -> float:
 
 
 def step_rad(wire_diameter_m: float, tightest_m: float) -> float:
-    """Mechanical angle from one round to the next so that wires touch where they are tightest: 2 asin(d / 2t).
+    """Mechanical angle from one round to the next so that wires touch where they are tightest: 2 asin(d / 2t) [rad].
 
-    A wire thicker than the way round allows gives half a turn, of which nothing fits.
+    The chord of that angle at radius t is d. A wire thicker than the way round allows gives half a turn, of which
+    nothing fits.
+
+    Parameters
+    ----------
+    wire_diameter_m : largest overall diameter d [m]
+    tightest_m : t of `tightest_radius_m` [m]
     """
     if tightest_m <= wire_diameter_m / 2:
         return math.pi

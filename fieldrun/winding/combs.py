@@ -25,11 +25,11 @@ class Families:
 
     Parameters
     ----------
-    form : (f,) number of the distinct piece that all of a family are turned and lifted copies of
+    form : (f,) number of the distinct form that all of a family are turned and lifted copies of
     height_m : (f,) where they start [m]
     angle : (f,) where the first of them starts [rad]
     comb : (f,) number of the comb on which they stand
-    combs : angles of each comb, from its first tooth, ascending within one turn [rad]
+    combs : angles (t,) of each comb, from its first tooth, ascending within one turn [rad]
     """
 
     form: Ints
@@ -91,7 +91,7 @@ def _from_widest_gap(angle: Floats) -> tuple[float, Floats]:
 
 
 def repeats(comb: Floats, times: int) -> bool:
-    """Whether a comb is the same after each `times`-th part of a turn."""
+    """Whether a comb of angles (t,) [rad] is the same after each `times`-th part of a turn."""
     if len(comb) % times:
         return False
     tooth = np.sort(np.mod(comb + SLACK, 2 * np.pi / times)).reshape(-1, times)
@@ -103,8 +103,12 @@ def differences(a: Floats, b: Floats, pole_pairs: int) -> tuple[Floats, Floats]:
 
     Parameters
     ----------
-    a, b : angles of two combs [rad]
+    a, b : (t,) angles of two combs [rad]
     pole_pairs : if both repeat so many times, one part of `a` stands for all
+
+    Returns
+    -------
+    (k,) angles, ascending within one turn [rad], and (k,) how often each occurs
     """
     times = pole_pairs if repeats(a, pole_pairs) and repeats(b, pole_pairs) else 1
     part = a[a + SLACK < 2 * np.pi / times]

@@ -21,10 +21,10 @@ class Crossings:
 
     Parameters
     ----------
-    theta_rad, height_m : (c,) where
+    theta_rad, height_m : (c,) where [rad], [m]
     outwards : (c,) 1 if the wire runs outwards there, 0 if inwards
     phase : (c,) 0-based
-    slant : (c,) how much wider than its diameter a wire is along the circle: 1 / cos of its angle to the radius
+    slant : (c,) how much wider than its diameter a wire is along the circle: 1 / cos of its angle to the radius [1]
     """
 
     theta_rad: Floats

@@ -169,7 +169,10 @@ def _signed(ratio: Complexes) -> Floats:
 
 
 def fill(laid: Lay, wire: Wire) -> float:
-    """Bare copper of all legs, without what lies at the ends, over the annulus r1..r2 times the winding's thickness."""
+    """Bare copper of all legs, without what lies at the ends, over the annulus r1..r2 times the winding's thickness.
+
+    N pi d^2 / 4 x strands' length over the bundle's x legs' length / (pi (r2^2 - r1^2) t) [1]; 0 without an annulus.
+    """
     legs = float(np.sum(lengths(laid.pieces)[~at_ends(laid.pieces)]))
     ring = math.pi * (laid.outer_radius_m**2 - laid.inner_radius_m**2)
     copper = wire.strands * math.pi / 4 * wire.strand_diameter_m**2 * wire.length_factor
@@ -183,6 +186,6 @@ def end_copper_share(pieces: Pieces) -> float:
 
 
 def at_ends(pieces: Pieces) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_]]:
-    """Which pieces are ends: arcs, and lines that only rise. (m,)"""
+    """Which pieces are ends: arcs, and lines that only rise, (m,)."""
     rises_only = np.all(pieces.start[:, :2] == pieces.end[:, :2], axis=1)
     return np.asarray((pieces.kind == ARC) | rises_only)

@@ -98,7 +98,7 @@ def _crossing(former: "Former", laid: Lay, winding: Winding) -> Iterator[Fault]:
 
 
 def nearest_m(pieces: Pieces) -> Floats:
-    """Least distance of each piece from the axis [m]: a straight one may come nearer than its ends."""
+    """Least distance of each piece from the axis, (m,) [m]: a straight one may come nearer than its ends."""
     ends = [
         np.stack([p[:, 0] * np.cos(p[:, 1]), p[:, 0] * np.sin(p[:, 1])], axis=1) for p in (pieces.start, pieces.end)
     ]

@@ -40,15 +40,15 @@ class Lay:
     ----------
     pieces : all conductors, phase after phase, in winding order
     pole_pairs : p
-    inner_radius_m, outer_radius_m : ring that the legs cover
+    inner_radius_m, outer_radius_m : ring that the legs cover [m]
     rounds_per_phase : rounds of one phase over all belts and layers; of a path, whole passes of the ring's middle
     rounds_per_group : N, rounds side by side in one belt of one layer; of a path, its copies
-    step_rad : mechanical angle from one round to the next; 0 for a path of one round
+    step_rad : mechanical angle from one round to the next [rad]; 0 for a path of one round
     belt_rad : N p step_rad, what one group really covers [electrical rad]
     available_belt_rad : what it might cover before it meets its neighbour [electrical rad]; None for a path
     sheets : number of sheets; of a path, of distinct heights of its flat pieces
-    sheet_heights_m : their mid-planes, lowest first
-    thickness_m : from the lowest wire's underside to the highest wire's top
+    sheet_heights_m : (sheets,) their mid-planes, lowest first [m]
+    thickness_m : from the lowest wire's underside to the highest wire's top [m]
     rim_m_per_phase : length of the circle at the inner radius that one group of a phase covers, N step r1: after so
         much rim the winder stops and goes on with the next group; None for a path
     tightest_radius_m : t of the spacing rule; None for a path

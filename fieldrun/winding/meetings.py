@@ -36,7 +36,7 @@ ITSELF = Image()
 class Meetings:
     """Pairs of forms: form `b`, mirrored if `sign` is -1, lifted and turned over form `a`, and how often that occurs.
 
-    All arrays are (k,); `lift` in m, `turn` in rad.
+    All arrays are (k,); `lift` [m], `turn` [rad].
     """
 
     a: Ints
@@ -125,7 +125,7 @@ def _merged(rows: Floats) -> tuple[Floats, Floats]:
 
 
 def without_selves(meetings: Meetings, pieces: Floats) -> Meetings:
-    """Take out that each of so many pieces of every form meets itself; copies on top of each other stay."""
+    """Take out that each of so many `pieces` (forms,) of every form meets itself; copies on top of each other stay."""
     nowhere = np.abs(_wrapped(meetings.turn)) < 2 * SAME_ANGLE
     same = (meetings.a == meetings.b) & (meetings.lift == 0) & nowhere
     weight = meetings.weight
@@ -135,7 +135,14 @@ def without_selves(meetings: Meetings, pieces: Floats) -> Meetings:
 
 
 def bundled(forms: Pieces, apart_m: Floats, meetings: Meetings) -> Meetings:
-    """Let arcs that are drawn along each other on one circle keep the distance they have in their bundle."""
+    """Let arcs that are drawn along each other on one circle keep the distance they have in their bundle.
+
+    Parameters
+    ----------
+    forms : of which the meetings are
+    apart_m : (forms,) that distance [m]; 0 for what is no such arc
+    meetings : to be lifted where they are nearer than that
+    """
     a, b, own_turn = meetings.a, meetings.b, forms.end[:, 1]
     middle = _wrapped(meetings.turn + (own_turn[b] - own_turn[a]) / 2)
     overlap = np.abs(middle) < (np.abs(own_turn[a]) + np.abs(own_turn[b])) / 2 - SAME_ANGLE
@@ -149,5 +156,5 @@ def _wrapped(angle: Floats) -> Floats:
 
 
 def kept(meetings: Meetings, chosen: NDArray[np.bool_] | Ints) -> Meetings:
-    """Pick meetings by number or by mask."""
+    """Pick meetings by number, (c,), or by mask, (k,)."""
     return Meetings(**{field.name: getattr(meetings, field.name)[chosen] for field in fields(meetings)})

@@ -117,7 +117,7 @@ def _twice(x: Floats, across: Floats) -> Floats:
 
 
 def own(length_m: Floats, radius_m: float) -> Floats:
-    """The same integral of a straight round wire with itself, its current spread evenly over the section [m].
+    """The same integral of straight round wires (k,) [m] with themselves, current spread over the section, (k,) [m].
 
     2 l (ln(2 l / a) - 3/4): external part l (2 ln(2 l / a) - 2) and internal part l / 2 (Grover, ch. 5; from memory).
     Terms of order a are left out on purpose: so a wire cut in two, with the mutual integral of its parts added twice,

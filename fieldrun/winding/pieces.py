@@ -67,7 +67,7 @@ def points_along(pieces: Pieces, fraction: Floats) -> Floats:
 
 
 def lengths(pieces: Pieces) -> Floats:
-    """Length of each piece [m].
+    """Length of each piece, (m,) [m].
 
     Line: distance in space. Arc and spiral, with r, theta and z linear in s: ds = sqrt(r'^2 + z'^2 + (r theta')^2),
     in closed form (the antiderivative of sqrt(a^2 + b^2 r^2) over r, as for the Archimedean spiral).

@@ -79,7 +79,7 @@ def _from_angle_zero(pieces: Pieces) -> Pieces:
 
 
 def selected(pieces: Pieces, index: Ints) -> Pieces:
-    """Pick pieces by number or by mask, in that order."""
+    """Pick pieces by number, (c,), in that order, or by mask, (m,)."""
     return Pieces(pieces.kind[index], pieces.start[index], pieces.end[index], pieces.phase[index], pieces.loop[index])
 
 

@@ -88,7 +88,10 @@ def zigzag(ring: Ring, winding: Winding) -> tuple[Corner, ...]:
 
 
 def rhomboid(ring: Ring, winding: Winding) -> tuple[Corner, ...]:
-    """Closed turns whose two legs slant the same way, so that all of them lie in one sheet."""
+    """Closed turns whose two legs slant the same way, so that all of them lie in one sheet.
+
+    They stand span tau apart, and each turns by skew tau on its way out.
+    """
     r1, r2, middle = ring.inner_m, ring.outer_m, ring.tau / 2
     w, h = winding.span * ring.tau / 2, winding.skew * ring.tau / 2
     return (
@@ -100,7 +103,7 @@ def rhomboid(ring: Ring, winding: Winding) -> tuple[Corner, ...]:
 
 
 def diamond(ring: Ring, winding: Winding) -> tuple[Corner, ...]:
-    """Closed turns with tips at both radii, widest half way."""
+    """Closed turns with tips at both radii, widest half way: span tau."""
     r1, r2, rm, middle = ring.inner_m, ring.outer_m, ring.mean_m, ring.tau / 2
     w = winding.span * ring.tau / 2
     return (
@@ -112,7 +115,7 @@ def diamond(ring: Ring, winding: Winding) -> tuple[Corner, ...]:
 
 
 def hexagon(ring: Ring, winding: Winding) -> tuple[Corner, ...]:
-    """A diamond with a radial stretch in the middle of each side."""
+    """A diamond with a radial stretch in the middle of each side, `straight_share` of the way from r1 to r2."""
     r1, r2, rm, middle = ring.inner_m, ring.outer_m, ring.mean_m, ring.tau / 2
     w, half = winding.span * ring.tau / 2, winding.straight_share * (ring.outer_m - ring.inner_m) / 2
     return (

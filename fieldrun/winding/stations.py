@@ -42,7 +42,7 @@ class Station:
 
     @property
     def xy_m(self) -> tuple[float, float]:
-        """Place in the plane of the board."""
+        """Place in the plane of the board, r cos and r sin of its angle [m]."""
         return float(self.radius_m * np.cos(self.angle_rad)), float(self.radius_m * np.sin(self.angle_rad))
 
 

@@ -20,7 +20,7 @@ def cubic_shares(position: Floats) -> tuple[Ints, Floats]:
 
     Parameters
     ----------
-    position : (k,) in steps of an even grid
+    position : (k,) in steps of an even grid [1]
 
     Returns
     -------
@@ -42,8 +42,12 @@ def spread_lifts(rows: Floats, weight: Floats) -> tuple[Floats, Floats]:
 
     Parameters
     ----------
-    rows : (k, 7), the lift [m] in column 5, not 0
-    weight : (k,)
+    rows : (k, 7), the lift [m] in column 5, not 0, the turn [rad] in column 6
+    weight : (k,) how often each occurs
+
+    Returns
+    -------
+    (n, 7) rows, and (n,) cubic interpolation's weights over the lift's logarithm
     """
     node, share = cubic_shares(np.log(np.abs(rows[:, 5])) / LIFT_STEP)
     keys = np.repeat(rows, 4, axis=0)

@@ -28,6 +28,11 @@ def turn_edges(winding: Winding, pole_pairs: int) -> tuple[Edge, ...]:
     """Edges of one turn (one pole pair) of a named shape, in winding order, those of no length left out.
 
     Assumes neither rounds, phases, start angle nor heights: the turn stands where the shape draws it.
+
+    Raises
+    ------
+    ValueError
+        If the winding has no radii (a path).
     """
     ring, shape = ring_of(winding, pole_pairs), SHAPES[winding.shape]
     corners = shape.draw(ring, winding)

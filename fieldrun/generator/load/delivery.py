@@ -48,8 +48,8 @@ class Delivery:
     idle_w : what the winding wastes without a current at its terminals (eddy currents; currents between strands and
         groups)
     torque_nm : mean torque that the shaft must be given, without bearings: dc_power_w and all losses over the speed
-    torque_ripple : greatest less least torque within a period, over the mean; 0 where there is no torque
-    efficiency : dc_power_w over the shaft's power, 0..1; 0 where nothing is delivered
+    torque_ripple : greatest less least torque within a period, over the mean; 0 where there is no torque [1]
+    efficiency : dc_power_w over the shaft's power, 0..1; 0 where nothing is delivered [1]
     """
 
     speed_rad_s: Floats
@@ -72,7 +72,7 @@ class Delivery:
 
     @property
     def shaft_power_w(self) -> Floats:
-        """What the shaft must be given [W]."""
+        """What the shaft must be given, torque x speed, (s,) [W]."""
         return self.torque_nm * self.speed_rad_s
 
     @property

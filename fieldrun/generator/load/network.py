@@ -24,14 +24,14 @@ class Network:
 
     Parameters
     ----------
-    phases_of : B, (phases, f) phase currents of loop currents
-    lines_of : D, (lines, f) line currents of loop currents
+    phases_of : B, (phases, f) phase currents of loop currents [1]
+    lines_of : D, (lines, f) line currents of loop currents [1]
     signs : (modes, lines) -1, 0 or 1: the ways in which lines can conduct; 0 blocks
     diodes : diodes in the way of each line's current
     drop_v : voltage against each line's current, battery's share included [V]
-    resistance_ohm : in each line: diodes, a resistor behind no diodes
-    common_ohm : in the direct current's way
-    share : direct current over the sum of the lines' currents
+    resistance_ohm : in each line: diodes, a resistor behind no diodes [ohm]
+    common_ohm : in the direct current's way [ohm]
+    share : direct current over the sum of the lines' currents [1]
     """
 
     phases_of: Floats

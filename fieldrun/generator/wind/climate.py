@@ -64,7 +64,7 @@ def weibull(mean_m_s: float, shape: float = 2.0) -> Weibull:
 
 
 def climate_of(turbine: Turbine) -> Climate | None:
-    """The wind at the rotor's height; None if the design says nothing of it."""
+    """The wind at the rotor's height: the record or the mean times `height_factor`; None if the design says nothing."""
     factor = height_factor(turbine)
     if turbine.record is not None:
         hours = np.array(turbine.record.hours)
@@ -75,7 +75,8 @@ def climate_of(turbine: Turbine) -> Climate | None:
 def height_factor(turbine: Turbine) -> float:
     """Wind at the rotor over wind where it was measured.
 
-    (h / h0)^a, or by the ground's roughness z ln(h / z) / ln(h0 / z); both hold over open and even ground only.
+    Power law (h / h0)^a, or log law by the ground's roughness z: ln(h / z) / ln(h0 / z); both are wind engineering's
+    common practice (no source looked up) and hold over open and even ground only.
     """
     measured, hub = turbine.measured_height_m, turbine.hub_height_m
     if measured is None or hub is None:
@@ -86,7 +87,7 @@ def height_factor(turbine: Turbine) -> float:
 
 
 def share_below(climate: Climate, wind_m_s: Floats | float) -> Floats:
-    """Share of time with less wind: 1 - exp(-(v / c)^k), or counted."""
+    """Share of time with less wind, (...) to (...) [1]: Weibull's 1 - exp(-(v / c)^k), or counted."""
     wind = np.asarray(wind_m_s, dtype=float)
     if isinstance(climate, Weibull):
         return np.asarray(-np.expm1(-((np.maximum(wind, 0) / climate.scale_m_s) ** climate.shape)))

@@ -31,10 +31,10 @@ class Energy:
 
     Parameters
     ----------
-    mean_m_s : wind at the rotor
-    annual_kwh : what the load gets
-    rated_w : the most that it ever gets
-    rated_m_s, rated_hours : the least wind in which it gets that, and the hours of it and of stronger ones
+    mean_m_s : mean wind at the rotor [m/s]
+    annual_kwh : what the load gets [kWh]
+    rated_w : the most that it ever gets [W]
+    rated_m_s, rated_hours : the least wind in which it gets that [m/s], and the hours of it and of stronger ones [h]
     capacity_factor : the year's mean power over the rated one; 0 where nothing is ever delivered
     hours_without_charge : in which it gets nothing
     below_mean_hours, below_mean_wind, below_mean_energy : shares that winds below the mean have of the hours, of the
@@ -58,13 +58,13 @@ class Energy:
 
 
 def energy_of(climate: Climate, curve: PowerCurve, cut_in_m_s: float | None, stop_m_s: float) -> Energy:
-    """A year in a wind.
+    """A year in a wind: 8760 h times the mean of the curve's watts over the wind's distribution, class by class.
 
     Parameters
     ----------
     climate : the wind at the rotor
     curve : of fine steps, from no wind to above the stop
-    cut_in_m_s, stop_m_s : between these winds the load gets power; None if it never does
+    cut_in_m_s, stop_m_s : between these winds the load gets power [m/s]; the first None if it never does
     """
     top = math.ceil(stop_m_s)
     edges = np.arange(top + 1.0)

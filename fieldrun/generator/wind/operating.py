@@ -54,7 +54,7 @@ class PowerCurve:
     rotor_w, drag_w, dc_w : what the rotor takes from the wind, what bearings and brushes waste, what the load gets; the
         difference is what winding, diodes and cable waste
     phase_rms_a : effective current of a phase
-    tip_speed_ratio, cp : where on its curve the rotor works
+    tip_speed_ratio, cp : where on its curve the rotor works [1]
     stalled : slower than where it gives most torque, by the load more than by the drag: it holds back too hard
     loose : so fast that the load hardly holds it back: always so where current begins to flow, and all the way up where
         the machine runs away
@@ -120,7 +120,7 @@ def _nothing_up_to(kink_rad_s: float, table: Delivery) -> Delivery:
 
 
 def table_speeds(kink_rad_s: float | None, top_rad_s: float, count: int = SPEEDS) -> Floats:
-    """Speeds from 0 to the top, close together just above the kink, where torque rises most steeply [rad/s]."""
+    """Speeds (count,) [rad/s] from 0 to the top, close together above the kink, where torque rises most steeply."""
     if kink_rad_s is None:
         return np.linspace(0, top_rad_s, count)
     above = kink_rad_s + (top_rad_s - kink_rad_s) * np.linspace(0, 1, count - 2) ** 2
@@ -167,14 +167,14 @@ def _between(knots: Floats) -> Floats:
 def power_curve(
     pair: Coupled, wind_m_s: Floats, furl_m_s: float | None = None, stop_m_s: float | None = None
 ) -> PowerCurve:
-    """Speed and watts in steady winds.
+    """Speed and watts in steady winds: torques balance (`settled_rad_s`), cp = rotor's watts over rho A v^3 / 2.
 
     Parameters
     ----------
     pair : rotor and generator
-    wind_m_s : (w,) rising
-    furl_m_s : above it the rotor turns out of the wind so far that it goes on as in this wind
-    stop_m_s : above it the rotor stands still; None for a storm
+    wind_m_s : (w,) rising [m/s]
+    furl_m_s : above it the rotor turns out of the wind so far that it goes on as in this wind [m/s]
+    stop_m_s : above it the rotor stands still [m/s]; None for a storm
     """
     rotor, gear = pair.rotor, pair.rotor.gear_ratio
     wind = np.asarray(wind_m_s, dtype=float)
@@ -223,7 +223,7 @@ def stops_above_m_s(furl_m_s: float | None, stop_m_s: float | None) -> float:
 
 
 def wind_grid(rotor: WindRotor, stop_m_s: float) -> Floats:
-    """Winds fine enough for a year's energy, with either side of where the rotor starts and where it is stopped."""
+    """Winds (w,) fine enough for a year's energy, with either side of where the rotor starts and is stopped [m/s]."""
     start = starts_at_m_s(rotor)
     even = np.linspace(0, stop_m_s, max(2, round(stop_m_s / WIND_STEP_M_S) + 1))
     sides = [start * (1 - 1e-9), start * (1 + 1e-9)] if start and start < stop_m_s else []

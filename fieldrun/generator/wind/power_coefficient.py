@@ -31,9 +31,9 @@ class RotorCurve:
 
     Parameters
     ----------
-    tip_speed_ratio : (k,) lambda, from 0 to where the rotor runs free
-    torque_coefficient : (k,) cq; torque = cq rho A R v^2 / 2
-    best_tip_speed_ratio, peak_cp : where it takes most power, and how much
+    tip_speed_ratio : (k,) lambda, from 0 to where the rotor runs free [1]
+    torque_coefficient : (k,) cq; torque = cq rho A R v^2 / 2 [1]
+    best_tip_speed_ratio, peak_cp : where it takes most power, and how much [1]
     source : what the curve is, in words
     """
 
@@ -64,7 +64,7 @@ class RotorCurve:
         return float(self.tip_speed_ratio[np.argmax(self.torque_coefficient)])
 
     def torque_coefficients(self, tip_speed_ratio: Floats) -> Floats:
-        """Cq at any tip-speed ratios; 0 beyond the free one."""
+        """Cq at any tip-speed ratios, (...) to (...) [1]; 0 beyond the free one."""
         return np.asarray(np.interp(tip_speed_ratio, self.tip_speed_ratio, self.torque_coefficient, right=0.0))
 
 
@@ -76,7 +76,11 @@ def formula_cp(tip_speed_ratio: Floats | float) -> Floats:
 
     Parameters
     ----------
-    tip_speed_ratio : above 0
+    tip_speed_ratio : (...) lambda, above 0
+
+    Returns
+    -------
+    (...) cp [1]
     """
     c1, c2, _, c4, c5, c6 = FORMULA
     ratio = np.asarray(tip_speed_ratio, dtype=float)

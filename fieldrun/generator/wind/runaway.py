@@ -18,13 +18,13 @@ class Runaway:
 
     Parameters
     ----------
-    speed_rad_s : of the generator
-    wind_m_s, tip_speed_m_s : of the rotor, where there is one
-    peak_v : highest voltage behind the rectifier, or between two lines where there is none
-    line_rms_v : effective voltage between two lines
-    rim_speed_m_s : of the outermost part of what turns
-    magnet_n : force that pulls each magnet outwards; None if the winding turns
-    halves_n : force that pulls the two halves of a winding that turns apart; None if the magnets turn
+    speed_rad_s : of the generator [rad/s]
+    wind_m_s, tip_speed_m_s : of the rotor, where there is one [m/s]
+    peak_v : highest voltage behind the rectifier, or between two lines where there is none [V]
+    line_rms_v : effective voltage between two lines [V]
+    rim_speed_m_s : of the outermost part of what turns [m/s]
+    magnet_n : force that pulls each magnet outwards [N]; None if the winding turns
+    halves_n : force that pulls the two halves of a winding that turns apart [N]; None if the magnets turn
     """
 
     speed_rad_s: float

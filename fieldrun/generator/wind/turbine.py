@@ -23,10 +23,10 @@ class WindRotor:
     Parameters
     ----------
     curve : its torque coefficient
-    radius_m, area_m2 : of the tips, and the area that it sweeps
-    density_kg_m3 : of the air
+    radius_m, area_m2 : of the tips [m], and the area that it sweeps [m^2]
+    density_kg_m3 : of the air [kg/m^3]
     gear_ratio : generator speed over rotor speed; the gear itself loses nothing
-    drag_nm : friction at the generator's shaft, the same at every speed
+    drag_nm : friction at the generator's shaft, the same at every speed [N m]
     """
 
     curve: RotorCurve
@@ -38,7 +38,7 @@ class WindRotor:
 
 
 def wind_rotor(turbine: Turbine) -> WindRotor:
-    """Everything that a design says of its rotor, defaults filled in."""
+    """Everything that a design says of its rotor, defaults filled in; swept: pi D^2 / 4, or D x height if upright."""
     diameter, height = turbine.rotor_diameter_m, turbine.rotor_height_m
     return WindRotor(
         curve=rotor_curve(turbine),
@@ -51,25 +51,28 @@ def wind_rotor(turbine: Turbine) -> WindRotor:
 
 
 def wind_power_w(rotor: WindRotor, wind_m_s: Floats | float) -> Floats:
-    """What the wind carries through the rotor's area, rho A v^3 / 2 [W]."""
+    """What the wind carries through the rotor's area, rho A v^3 / 2, (...) to (...) [W]."""
     return np.asarray(rotor.density_kg_m3 * rotor.area_m2 * np.asarray(wind_m_s, dtype=float) ** 3 / 2)
 
 
 def tip_speed_ratio(rotor: WindRotor, wind_m_s: Floats, speed_rad_s: Floats) -> Floats:
-    """Lambda = omega R / v; 0 without wind."""
+    """Lambda = omega R / v; winds and speeds broadcast, (...) [1]; 0 without wind."""
     wind = np.asarray(wind_m_s, dtype=float)
     return np.asarray(np.where(wind > 0, speed_rad_s * rotor.radius_m / np.where(wind > 0, wind, 1.0), 0.0))
 
 
 def rotor_torque_nm(rotor: WindRotor, wind_m_s: Floats, speed_rad_s: Floats) -> Floats:
-    """Torque on the rotor's shaft, cq rho A R v^2 / 2; winds and speeds broadcast [N m]."""
+    """Torque on the rotor's shaft, cq rho A R v^2 / 2; winds and speeds broadcast, (...) [N m]."""
     wind = np.asarray(wind_m_s, dtype=float)
     coefficient = rotor.curve.torque_coefficients(tip_speed_ratio(rotor, wind, speed_rad_s))
     return np.asarray(coefficient * _torque_nm(rotor) * wind**2)
 
 
 def starts_at_m_s(rotor: WindRotor) -> float | None:
-    """Wind in which the torque at standstill overcomes the drag [m/s]; None for a rotor that has no such torque."""
+    """Wind in which the torque at standstill overcomes the drag, cq rho A R v^2 / 2 = gear ratio x drag [m/s].
+
+    None for a rotor that has no such torque.
+    """
     pull = rotor.curve.start_torque_coefficient * _torque_nm(rotor)
     return math.sqrt(rotor.gear_ratio * rotor.drag_nm / pull) if pull > 0 else None
 
