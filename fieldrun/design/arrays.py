@@ -11,7 +11,7 @@ Ints = NDArray[np.int64]
 
 
 def frozen_array(values: ArrayLike, dtype: type[Any] = np.float64) -> NDArray[Any]:
-    """Return a read-only copy of `values`; refuse anything that is not finite.
+    """Return a read-only copy of `values`, shaped like them, in their unit; refuse anything that is not finite.
 
     Raises
     ------

@@ -136,7 +136,13 @@ def parse_row(row: Row, readers: Mapping[str, Reader]) -> tuple[dict[str, Any], 
 
 
 def number(cell: str) -> float:
-    """Read a finite number."""
+    """Read a finite number.
+
+    Raises
+    ------
+    ValueError
+        Of anything else, saying what the cell must be.
+    """
     try:
         value = float(cell)
     except ValueError:
@@ -147,7 +153,13 @@ def number(cell: str) -> float:
 
 
 def positive(cell: str) -> float:
-    """Read a number above zero."""
+    """Read a number above zero.
+
+    Raises
+    ------
+    ValueError
+        As `number`.
+    """
     value = number(cell)
     if value <= 0:
         raise ValueError("must be above 0")
@@ -155,7 +167,7 @@ def positive(cell: str) -> float:
 
 
 def counting(largest: int | None = None) -> Callable[[str], int]:
-    """Return a reader of whole numbers from 1 up to `largest`."""
+    """Return a reader of whole numbers from 1 up to `largest`, which raises ValueError as `number` does."""
     wish = "must be a whole number from 1" + (f" to {largest}" if largest else "")
 
     def read(cell: str) -> int:

@@ -33,7 +33,13 @@ def table_path(path: Path) -> Path:
 
 
 def example_description(name: str) -> str:
-    """First comment line of a bundled design: what the machine is for."""
+    """First comment line of a bundled design: what the machine is for.
+
+    Raises
+    ------
+    KeyError
+        If there is no such example.
+    """
     first, *_ = example_path(name).read_text(encoding="utf-8").splitlines()
     return first.lstrip("# ").strip()
 

@@ -65,7 +65,13 @@ def given(value: T | None) -> T:
 
 
 def magnets_of(tables: Tables, folder: Path) -> Magnets:
-    """One face of magnets, remanence at their temperature."""
+    """One face of magnets, remanence at their temperature.
+
+    Raises
+    ------
+    DesignError
+        If nobody knows the grade, which the checks have asked before.
+    """
     table = tables.magnets
     remanence, permeability, density = _material(table)
     return Magnets(
@@ -161,7 +167,13 @@ def load_of(table: LoadTable, wind: WindTable | None = None) -> Load:
 
 
 def turbine_of(table: WindTable, folder: Path) -> Turbine:
-    """The rotor and its wind; tables and records read."""
+    """The rotor and its wind; tables and records read.
+
+    Raises
+    ------
+    DesignError
+        With every fault of a table or a record.
+    """
     own_curve = table.cp_curve not in {None, "default"}
     return Turbine(
         rotor_diameter_m=given(_float(table.rotor_diameter_m)),

@@ -62,7 +62,13 @@ def complaint(key: str, answer: str) -> str:
 
 
 def understood(asked: Mapping[str, str]) -> Answers:
-    """Answers that nothing is wrong with, by question key."""
+    """Answers that nothing is wrong with, by question key.
+
+    Raises
+    ------
+    ValueError, DesignError
+        If something is wrong with one: ask `complaint` of each before.
+    """
     return Answers(
         sides_mm=_sides(asked["magnet"]),
         count=_count(asked["count"]),

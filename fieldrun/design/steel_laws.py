@@ -23,13 +23,22 @@ def relative_permeability(law: dict[str, Any], b_t: Floats) -> Floats:
     """mu_r(B) = 1 + (mu_i - 1 + c_a b) / (1 + c_b b + b^n), b = |B| / B_m.
 
     The fit of the Modelica Standard Library (SoftMagnetic/mu_rApprox.mo); static, without hysteresis.
+
+    Parameters
+    ----------
+    law : mu_i, B_m [T], c_a, c_b and n as `initial`, `peak_t`, `rise`, `fall` and `power`
+    b_t : (...) [T]
+
+    Returns
+    -------
+    (...) relative [1]
     """
     b = np.abs(b_t) / law["peak_t"]
     return np.asarray(1 + (law["initial"] - 1 + law["rise"] * b) / (1 + law["fall"] * b + b ** law["power"]))
 
 
 def law_field_strength(law: dict[str, Any], b_t: Floats) -> Floats:
-    """H(B) = B / (mu0 mu_r(B)) of a fitted law [A/m]."""
+    """H(B) = B / (mu0 mu_r(B)) of a fitted law, (...) [T] to (...) [A/m]."""
     return np.asarray(b_t / (MU0 * relative_permeability(law, b_t)))
 
 

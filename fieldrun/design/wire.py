@@ -89,7 +89,19 @@ def shortest_lay_m(bundle_m: float, bunching: float) -> float:
 
 
 def solid_wire(copper_m: float, enamel: Enamel = 1, temperature_c: float = 60.0) -> Wire:
-    """Enamelled round wire."""
+    """Enamelled round wire.
+
+    Parameters
+    ----------
+    copper_m : bare diameter [m]
+    enamel : grade
+    temperature_c : of the copper at work [C]
+
+    Raises
+    ------
+    ValueError
+        If the bare diameter lies outside the table.
+    """
     return Wire("solid", copper_m, 1, overall_diameter_m(copper_m, enamel), temperature_c)
 
 
@@ -110,10 +122,19 @@ def litz_wire(
     Parameters
     ----------
     strand_m : bare diameter of one strand [m]
+    strands : in all
+    enamel : grade
+    temperature_c : of the copper at work [C]
+    bunching : bundle diameter over sqrt(strands) x strand
     lay_m : length of one turn of the twist [m]; None counts the strands as straight
     serving_m : what a serving of yarn or tape adds to the diameter [m]
     strands_in_series : groups of strands joined in series at the ends; divides `strands`
     bench_m : distance between the two holding points of a bundle twisted at home [m]
+
+    Raises
+    ------
+    ValueError
+        If the strands' bare diameter lies outside the table.
     """
     bundle = bundle_diameter_m(overall_diameter_m(strand_m, enamel), strands, bunching)
     factor = lay_factor(bundle, lay_m) if lay_m else 1.0

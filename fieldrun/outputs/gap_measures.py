@@ -85,8 +85,8 @@ def spread(wanted: Floats, least: float) -> Floats:
 
     Parameters
     ----------
-    wanted : (n,) rising
-    least : distance of neighbours
+    wanted : (n,) rising [mm]
+    least : distance of neighbours [mm]
     """
     pools: list[list[float]] = []
     for value in wanted - least * np.arange(len(wanted)):

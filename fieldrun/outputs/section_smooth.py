@@ -28,7 +28,7 @@ def smooth_inside_parts(drawing: SectionDrawing) -> SectionDrawing:
 
 
 def triangle_areas(points: Floats, triangles: Ints) -> Floats:
-    """(t,) areas [m2]."""
+    """Areas (t,) [m^2] of triangles (t, 3) between points (p, 2) [m]."""
     corner = points[triangles]
     one, two = corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]
     return np.asarray(np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]) / 2)

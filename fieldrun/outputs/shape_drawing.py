@@ -37,7 +37,7 @@ def draw_shape(axes: Axes, row: Wound) -> None:
 
 
 def rounds_shown(row: Wound) -> list[Ints]:
-    """Numbers of the pieces of the middle round of each belt of phase 1; of all of a path's phase 1."""
+    """Numbers (k,) of the pieces of the middle round of each belt of phase 1; of all of a path's phase 1."""
     pieces, winding, count = row.lay.pieces, row.candidate.winding, row.lay.rounds_per_group
     if winding.shape == "path":
         return [np.flatnonzero(pieces.phase == 0)]

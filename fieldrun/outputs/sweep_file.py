@@ -95,7 +95,13 @@ def write_sweep(sweep: Sweep, folder: Path, more: Mapping[str, Any] | None = Non
 
 
 def replace_text(path: Path, text: str) -> None:
-    """Write UTF-8 beside a file and put it in its place by a rename: no moment without one, none with half of one."""
+    """Write UTF-8 beside a file and put it in its place by a rename: no moment without one, none with half of one.
+
+    Raises
+    ------
+    FieldrunError
+        If the file cannot be written.
+    """
     part = path.with_name(path.name + ".part")
     try:
         with part.open("w", encoding="utf-8", newline="\n") as file:

@@ -39,7 +39,7 @@ FULL_SECTOR = 0.999 * math.pi
 
 
 def middles(count: int) -> Floats:
-    """(count,) fractions in the middle of equal parts of a piece: where `winding_picture` wants its contributions."""
+    """(count,) fractions [1], middles of equal parts of a piece: where `winding_picture` wants its contributions."""
     return (np.arange(count) + 0.5) / count
 
 

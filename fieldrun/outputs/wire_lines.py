@@ -59,7 +59,7 @@ def phase_start(pieces: Pieces, phase: int, turn_rad: float) -> tuple[float, flo
 
 
 def within(pieces: Pieces, phase: int, centre_rad: float, half_rad: float) -> Ints:
-    """Numbers of a phase's pieces that reach into a sector of the disc."""
+    """Numbers (k,) of a phase's pieces that reach into a sector of the disc."""
     middle = (pieces.start[:, 1] + pieces.end[:, 1]) / 2
     reach = half_rad + np.abs(pieces.end[:, 1] - pieces.start[:, 1]) / 2
     away = np.abs((middle - centre_rad + np.pi) % (2 * np.pi) - np.pi)

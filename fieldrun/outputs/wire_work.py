@@ -38,12 +38,12 @@ class WireWork:
 
     @property
     def own(self) -> Floats:
-        """What the phase's own pieces give [mV/mm]."""
+        """What the phase's own pieces give, (own pieces, q) [mV/mm]."""
         return np.asarray(self.millivolts[self.pieces.phase == self.phase])
 
     @property
     def cuts(self) -> Floats:
-        """Fractions of a piece where its parts begin and end."""
+        """Fractions of a piece where its parts begin and end, (q + 1,) [1]."""
         return np.linspace(0, 1, self.millivolts.shape[1] + 1)
 
     @property
@@ -67,7 +67,7 @@ def work_lines(work: WireWork, chosen: Ints, turn_rad: float) -> tuple[LineColle
     Parameters
     ----------
     work : the phase
-    chosen : numbers of the pieces to draw
+    chosen : (k,) numbers of the pieces to draw
     turn_rad : the drawing is turned by this much
     """
     values, best = work.millivolts[chosen].ravel(), work.best

@@ -49,7 +49,7 @@ def linear_system(grid: SolidGrid, magnets: Magnets, cover: Coverage) -> SolidSy
 
 
 def stiffness(grid: SolidGrid, permeability: Floats, layers: slice) -> Matrix:
-    """Matrix (n, n) [m] over all nodes of the tetrahedra of some layers; permeability (r, theta, layers, 6) relative."""
+    """Matrix (n, n) [m] over all nodes of some layers' tetrahedra; permeability (r, theta, layers, 6) relative."""
     local = _element_matrices(grid, permeability, layers)
     return assembled(local.reshape(-1, 10, 10), element_nodes(grid)[:, :, layers].reshape(-1, 10), grid)
 

@@ -100,7 +100,13 @@ def best_winding(design: Design, winding: Winding, field_map: FieldMap) -> Found
 
 
 def whole_rounds(design: Design, winding: Winding, field_map: FieldMap) -> Winding:
-    """Move the inner radius a little to where whole rounds make the most of the belt."""
+    """Move the inner radius a little to where whole rounds make the most of the belt.
+
+    Raises
+    ------
+    ValueError
+        If the winding has no radii (a path).
+    """
     first, ring = fundamental_only(field_map), ring_of(winding, design.magnets.pole_pairs)
     places = ring.inner_m * np.linspace(1 - NUDGE, 1 + NUDGE, NUDGES)
     tried = [replace(winding, inner_radius_m=float(place)) for place in places if place < ring.outer_m]

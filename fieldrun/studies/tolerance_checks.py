@@ -128,7 +128,13 @@ def _gap(design: Design) -> Iterator[TooMuch]:
 
 
 def gap_room_m(design: Design) -> float:
-    """How much smaller the gap may be before copper touches [m]; over one open face, how much lower the winding."""
+    """How much smaller the gap may be before copper touches [m]; over one open face, how much lower the winding.
+
+    Raises
+    ------
+    DesignError
+        If the winding cannot be laid.
+    """
     laid, gap = lay(design.winding, design.magnets.pole_pairs, design.wire), design.rotor.gap_m
     middle = middle_height_m(laid)
     below = middle - laid.thickness_m / 2

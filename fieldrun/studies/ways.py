@@ -78,14 +78,20 @@ class Way:
 
 
 def heights_round_m(low_m: float, high_m: float, top_m: float) -> Floats:
-    """Seven Chebyshev heights over copper from `low` to `high` and a little beyond, never at the faces 0 and `top`."""
+    """Seven Chebyshev heights (7,) [m] over copper from low to high and a little beyond, never at the faces 0, top."""
     margin = max(0.1 * (high_m - low_m), 0.05 * low_m)
     first, last = max(low_m - margin, low_m / 2), min(high_m + margin, (high_m + top_m) / 2)
     return np.asarray((first + last) / 2 - (last - first) / 2 * np.cos(np.linspace(0, np.pi, 7)))
 
 
 def by_hand(job: Job, _: Maps) -> FieldMap:
-    """B1 of the hand calculation at the winding's mean radius, held over all the magnets' radii."""
+    """B1 of the hand calculation at the winding's mean radius, held over all the magnets' radii.
+
+    Raises
+    ------
+    ValueError
+        If the winding's middle is not in the gap.
+    """
     breaks = radial_breaks_m(job.magnets)
     b1 = estimates(job.magnets, job.rotor, job.height_m, job.mean_radius_m)[0].b1_t
     return uniform_map(job.magnets.pole_pairs, [b1], (breaks[0], breaks[-1]), float(job.heights_m[-1]))
@@ -117,7 +123,13 @@ def sections(job: Job, _: Maps) -> FieldMap:
 
 
 def spread_sections(job: Job, earlier: Maps) -> FieldMap:
-    """The sections' fundamental, spread past the magnets' ends by the K1 kernel."""
+    """The sections' fundamental, spread past the magnets' ends by the K1 kernel.
+
+    Raises
+    ------
+    DoesNotApplyError
+        For an outline of one's own, a Halbach array, or without sections.
+    """
     if job.magnets.section_mesh:
         raise DoesNotApplyError("it does not know an outline of one's own")
     if job.magnets.pattern != "alternating":
@@ -133,7 +145,15 @@ def rings(job: Job, _: Maps) -> FieldMap:
 
 
 def solid(job: Job, _: Maps) -> FieldMap:
-    """Whole magnets and discs in tetrahedra, by a chain of its own."""
+    """Whole magnets and discs in tetrahedra, by a chain of its own.
+
+    Raises
+    ------
+    DoesNotApplyError
+        For what `solve_solid` refuses: a Halbach array, an outline of one's own.
+    SolveError
+        If Newton finds no balance in deeply saturated steel.
+    """
     try:
         return solve_solid(job.magnets, job.rotor, job.heights_m).field_map
     except ValueError as reason:

@@ -42,7 +42,7 @@ class Outline:
 
 @dataclass(frozen=True)
 class _Slot:
-    """A notch as cut: middle of its round end [m], angle of the direction away from the axis [rad], half its width [m]."""
+    """A notch as cut: middle of its round end [m], angle that points away from the axis [rad], half its width [m]."""
 
     x: float
     y: float

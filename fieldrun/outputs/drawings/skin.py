@@ -21,7 +21,7 @@ class Skin:
 
 
 def outward(points: Floats, triangles: Ints) -> Ints:
-    """Turn the triangles of one closed surface so that all run counterclockwise seen from outside.
+    """Turn the triangles (t, 3) of one closed surface, corners (n, 3) [mm], to run counterclockwise seen from outside.
 
     From one triangle to the next over their common edge, which both must run through in opposite directions; at last
     all are turned if they enclose less than nothing.
@@ -49,7 +49,12 @@ def _against(triangle: Ints, edge: tuple[int, int]) -> Ints:
 
 
 def volume_of(points: Floats, triangles: Ints) -> float:
-    """Volume that a closed surface encloses, negative if it is seen from inside: sum of a . (b x c) / 6."""
+    """Volume that a closed surface encloses [mm^3], negative if it is seen from inside: sum of a . (b x c) / 6.
+
+    Parameters
+    ----------
+    points, triangles : (n, 3) corners [mm] and (t, 3) numbers of them, as in `Skin`
+    """
     a, b, c = (points[triangles[:, i]] for i in range(3))
     return float(np.sum(a * np.cross(b, c))) / 6
 

@@ -32,7 +32,7 @@ class Asked:
 
 @dataclass(frozen=True, eq=False)
 class Places:
-    """Ascending radii [m], angles [rad] and heights [m] of a grid."""
+    """Ascending radii (r,) [m], angles (t,) [rad] and heights (z,) [m] of a grid."""
 
     radii_m: Floats
     angles_rad: Floats

@@ -77,7 +77,7 @@ def cuts_of(result: RunResult, places: Places, map_radii_m: Floats) -> Cuts:
     ----------
     result : the answer
     places : of the grid; the curves over angle run from its first angle to its last
-    map_radii_m : radii of the gap's map, whose ends are those of the cut over radius [m]
+    map_radii_m : (r,) radii of the gap's map, whose ends are those of the cut over radius [m]
     """
     heights, radii = _cut_heights(result, places), places.radii_m[shown_radii(places.radii_m)]
     mid_height = heights[len(heights) // 2]
@@ -101,7 +101,7 @@ def cuts_of(result: RunResult, places: Places, map_radii_m: Floats) -> Cuts:
 
 
 def shown_radii(radii_m: Floats) -> list[int]:
-    """Numbers of the radii to show: all of them, or of more those at a quarter, half and three quarters of the way."""
+    """Numbers of the radii (r,) [m] to show: all, or of more those at a quarter, half and three quarters of the way."""
     count = len(radii_m)
     return list(range(count)) if count <= MOST_CURVES else [count // 4, count // 2, count - 1 - count // 4]
 

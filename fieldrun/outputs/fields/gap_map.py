@@ -44,7 +44,7 @@ class Panel:
 
 @dataclass(frozen=True)
 class Frame:
-    """What panels share: angles and radii of the values, and the winding's two radii [rad, m]."""
+    """What panels share: angles (t,) [rad] and radii (r,) [m] of the values, and the winding's two radii [m]."""
 
     angles_rad: Floats
     radii_m: Floats
@@ -58,7 +58,7 @@ class Frame:
 
 
 def shown_heights(heights_m: Floats) -> list[int]:
-    """Numbers of the heights to show: all of them, or the first, the middle and the last."""
+    """Numbers of the heights (z,) [m] to show: all of them, or the first, the middle and the last."""
     count = len(heights_m)
     return list(range(count)) if count <= MOST_PANELS else [0, count // 2, count - 1]
 

@@ -44,13 +44,16 @@ def rounded_up(value: float) -> float:
 
 
 def levels_to(top: float) -> Floats:
-    """Ends of the bands from -top to top, zero among them."""
+    """Ends (levels,) of the bands from -top to top, in its unit, zero among them."""
     half = max(1, round(top / nice_length(top / (BANDS - 1) * 1.0000001)))
     return np.linspace(-top, top, 2 * half + 1)
 
 
 def fill_bands(axes: Axes, x: Floats, y: Floats, values: Floats, top: float) -> Any:
-    """Bands of colour between -top and top over (y, x), with their borders; what lies beyond has the end's colour."""
+    """Bands of colour between -top and top, with their borders; what lies beyond has the end's colour.
+
+    Places x (n,) and y (m,) in the axes' units, values (m, n) in that of `top`.
+    """
     levels = levels_to(top)
     look: dict[str, Any] = {"cmap": POLES, "norm": Normalize(-top, top), "antialiased": False}
     beyond = bool(np.abs(values).max() > top * (1 + 1e-9))

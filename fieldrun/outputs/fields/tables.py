@@ -34,7 +34,13 @@ def write_tables(fields: FieldSet, folder: Path) -> None:
 
 
 def write_space(result: RunResult, view: RingView, folder: Path, *, swept: bool = False, solid: bool = False) -> None:
-    """Write section and rings as VTU; the rings over a pole pair and the solid model if asked."""
+    """Write section and rings as VTU; the rings over a pole pair and the solid model if asked.
+
+    Raises
+    ------
+    ValueError, SolveError
+        As `solid_view`, if the solid model is asked for; `check_solid` refuses before what it does not know.
+    """
     facts, design = about(result), result.design
     section = folder / "field-section.vtu"
     write_vtu(section, result.section, facts)

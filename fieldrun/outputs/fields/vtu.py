@@ -62,13 +62,13 @@ def _json(about: Mapping[str, object]) -> str:
 
 
 def upright(places: Floats, vectors: Floats) -> Floats:
-    """Vectors (e, 3) along r, theta and z at places (e, 3) r, theta, z, as columns x, y, z."""
+    """Vectors (e, 3) along r, theta, z at places (e, 3) r [m], theta [rad], z [m]: along x, y, z, (e, 3), same unit."""
     cosine, sine = np.cos(places[:, 1]), np.sin(places[:, 1])
     radial, around, axial = vectors.T
     return np.column_stack([radial * cosine - around * sine, radial * sine + around * cosine, axial])
 
 
 def points_of(places: Floats) -> Floats:
-    """x, y, z (n, 3) of places r, theta, z (n, 3)."""
+    """x, y, z (n, 3) [m] of places (n, 3) r [m], theta [rad], z [m]."""
     r, theta, z = places.T
     return np.column_stack([r * np.cos(theta), r * np.sin(theta), z])

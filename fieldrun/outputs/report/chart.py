@@ -37,7 +37,7 @@ class Frame:
         return self.top + self.height * (high - value) / (high - low)
 
     def points(self, across: Floats, up: Floats) -> Floats:
-        """(n, 2) places on paper."""
+        """(n, 2) places on paper, in units of the drawing, of values (n,) across and up, in the units of the axes."""
         (x0, x1), (y0, y1) = self.across, self.up
         x = self.left + self.width * (np.asarray(across) - x0) / (x1 - x0)
         return np.column_stack([x, self.top + self.height * (y1 - np.asarray(up)) / (y1 - y0)])

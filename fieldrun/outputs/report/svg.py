@@ -82,7 +82,9 @@ def path(steps: str, **look: object) -> Markup:
 
 
 def through(points: Floats | Sequence[Point], *, closed: bool = False, decimals: int = 2) -> str:
-    """Path data through (n, 2) points, each a step from where rounding left the last one: errors do not add up."""
+    """Path data through (n, 2) points, in units of the drawing, each a step from where rounding left the last one, so
+    that errors do not add up.
+    """
     ticks = np.round(np.asarray(points, float) * 10**decimals).astype(np.int64)
     steps = np.diff(ticks, axis=0) / 10**decimals
     first = " ".join(number(value / 10**decimals, decimals) for value in ticks[0])

@@ -21,7 +21,7 @@ ROOM = 1.12
 
 
 def volts_of(emf: Emf, speed_rpm: float) -> Floats:
-    """(phases, 128) volts at a speed."""
+    """(phases, 128) open-circuit volts at a speed [V]."""
     return emf.waveform * speed_rpm * RPM
 
 

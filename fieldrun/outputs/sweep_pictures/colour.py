@@ -28,8 +28,8 @@ class ColourScale:
 
     Parameters
     ----------
-    least, most : of it
-    steps : where bands of colour meet, round numbers that take in both
+    least, most : of it, in its unit
+    steps : (k,) where bands of colour meet, round numbers that take in both
     """
 
     least: float

@@ -55,7 +55,7 @@ def draw_base_line(axes: Axes, x: float) -> None:
 
 
 def draw_failed(axes: Axes, x: Floats, y: Floats, **more: Any) -> None:
-    """Crosses at points that failed."""
+    """Crosses at points (n,) that failed, in the axes' units."""
     if len(x):
         axes.plot(x, y, markersize=8, zorder=6, clip_on=False, gid="failed", rasterized=len(x) > 300, **_CROSS, **more)
 

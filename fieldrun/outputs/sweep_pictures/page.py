@@ -132,7 +132,7 @@ def fitted(label: str, length_in: float) -> str:
 
 
 def whole_ticks(axes: Axes, levels: Floats) -> None:
-    """Nobody lays half a sheet: few whole numbers are written one by one."""
+    """Nobody lays half a sheet: few whole numbers, levels (k,) in the axis' unit, are written one by one."""
     if len(levels) <= MOST_TICKS and bool(np.all(levels == np.round(levels))):
         axes.set_xticks(levels)
 

@@ -27,7 +27,7 @@ class Varied:
     Parameters
     ----------
     key : of the design file
-    at : (points,), its number, or for a named key the place of its name
+    at : (points,) its number in the key's unit, or for a named key the place of its name; NaN where there is none
     names : of a named key, in the order of the plan; empty for numbers
     base : where the design itself stands, in the same terms; None where it stands nowhere on this scale
     """
@@ -44,7 +44,7 @@ class Varied:
 
     @property
     def levels(self) -> Floats:
-        """Its distinct values, ascending."""
+        """Its distinct values (levels,), ascending, in the terms of `at`."""
         return np.unique(self.at[~np.isnan(self.at)])
 
     @property

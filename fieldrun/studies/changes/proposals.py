@@ -187,7 +187,13 @@ def _magnets(design: Design) -> Iterator[Proposal]:
 
 
 def next_grade(name: str) -> str | None:
-    """The next stronger grade that stands the same heat; None if there is none."""
+    """The next stronger grade that stands the same heat; None if there is none.
+
+    Raises
+    ------
+    DesignError
+        If nobody knows the grade.
+    """
     now = magnet_grade(name)
     same = [grade for grade in map(magnet_grade, grade_names()) if _kind(grade.name) == _kind(now.name)]
     stronger = [grade for grade in same if grade.remanence_t > now.remanence_t]

@@ -128,7 +128,13 @@ def _hopeless(result: RunResult, cut_in_m_s: float) -> str:
 
 
 def unloaded_rad_s(result: RunResult, wind_m_s: float) -> float:
-    """Generator speed in a wind with nothing connected, held by bearings and by what the winding wastes [rad/s]."""
+    """Generator speed in a wind with nothing connected, held by bearings and by what the winding wastes [rad/s].
+
+    Raises
+    ------
+    ValueError
+        If the design has no wind rotor or no load.
+    """
     wind = result.wind
     if wind is None:
         raise ValueError("a design without a rotor has no speed in a wind")

@@ -117,7 +117,7 @@ class Judge:
         return self.outcome(label, values)
 
     def outcome(self, label: Label, values: Floats) -> Outcome:
-        """Hold one value for each machine against the truth."""
+        """Hold one value for each machine, (machines,) [T] or [V s/rad] as the label's quantity, against the truth."""
         truth, is_field = self.truth, label.quantity == "field"
         errors = 100 * (values / (truth.b1_t if is_field else truth.emf_v_s_per_rad) - 1)
         holds = np.abs(errors[:-1]) <= self.allowed_percent

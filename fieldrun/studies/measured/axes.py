@@ -40,8 +40,8 @@ class Axis:
     Parameters
     ----------
     drawn : its value in the design [m] or [T]
-    nodes : (k,) ascending values
-    factors : (k, n) EMF of every harmonic over that as drawn
+    nodes : (k,) ascending values [m] or [T]
+    factors : (k, n) EMF of every harmonic over that as drawn [1]
     maps : the fields at the nodes; none where a power stands for them
     """
 
@@ -56,16 +56,16 @@ class Axis:
         object.__setattr__(self, "factors", frozen_array(self.factors, np.complex128))
 
     def at(self, values: Floats, value: float) -> Floats:
-        """The polynomial through values at the nodes, (k, ...), at a value of the axis: (...)."""
+        """The polynomial through values at the nodes, (k, ...), at a value of the axis: (...), in their unit."""
         return np.asarray(np.tensordot(lagrange(self.nodes, value), values, axes=1))
 
     def factor_at(self, value: float) -> Complexes:
-        """EMF of every harmonic over that as drawn, (n,)."""
+        """EMF of every harmonic over that as drawn, at a value of the axis, (n,) [1]."""
         return np.asarray(np.tensordot(lagrange(self.nodes, value), self.factors, axes=1))
 
 
 def lagrange(nodes: Floats, value: float) -> Floats:
-    """Weights of the values at nodes (k,) in their polynomial's value, (k,)."""
+    """Lagrange's weights of the values at nodes (k,) in their polynomial's value at a place, (k,) [1]."""
     others = ~np.eye(len(nodes), dtype=bool)
     top = np.where(others, value - nodes, 1.0)
     return np.asarray(np.prod(top / np.where(others, nodes[:, None] - nodes, 1.0), axis=1))

@@ -65,11 +65,11 @@ class Bench:
     rows : what was read
     loads : what hung on it in each row
     used : (r,) whether a row tells anything about the machine: a battery sets its own voltage
-    as_drawn : (r,) prediction, in the rows' units
-    floor : (r,) below that a reading counts as nothing
-    noise : one row's own, a share; and whether it was assumed
-    sigma : (r,) own error of every logarithm
-    common : (r,) error shared by all volts and amperes, or all ohms
+    as_drawn : (r,) prediction, in the rows' units [V, A or ohm]
+    floor : (r,) below that a reading counts as nothing [V, A or ohm]
+    noise, noise_assumed : one row's own, a share [1]; and whether it was assumed
+    sigma : (r,) own error of every logarithm [1]
+    common : (r,) error of the logarithm shared by all volts and amperes, or all ohms [1]
     """
 
     result: RunResult
@@ -91,12 +91,12 @@ class Bench:
 
     @property
     def measured(self) -> Floats:
-        """What was read, (r,)."""
+        """What was read, (r,) [V, A or ohm]."""
         return np.array([row.value for row in self.rows])
 
     @property
     def ratio(self) -> Floats:
-        """Measured over predicted, (r,); over the floor where next to nothing is predicted."""
+        """Measured over predicted, (r,) [1]; over the floor where next to nothing is predicted."""
         return self.measured / np.maximum(self.as_drawn, self.floor)
 
     @property

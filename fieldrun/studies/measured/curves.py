@@ -20,9 +20,9 @@ class Curves:
     ----------
     axis : gap or remanence
     bench : the readings
-    rows : (r,) which rows are predicted
-    log_values : (k, r, choices) logarithm of what each may be
-    penalty : (r, choices) -2 ln of its share beforehand; infinite for a choice that is none
+    rows : (r,) which of them are predicted
+    log_values : (k, r, choices) natural logarithm of what each may be
+    penalty : (r, choices) -2 ln of its share beforehand [1]; infinite for a choice that is none
     """
 
     axis: Axis
@@ -36,8 +36,8 @@ class Curves:
         object.__setattr__(self, "log_values", frozen_array(self.log_values))
 
     def at(self, value: float) -> Floats:
-        """Logarithms at a value of the axis, (r, choices): a polynomial; for a load's rows, which start from nothing at
-        some EMF, pieces that do not swing.
+        """Natural logarithms at a value of the axis, (r, choices): a polynomial; for a load's rows, which start from
+        nothing at some EMF, pieces that do not swing (PCHIP). No unit: of numbers in volts, amperes and ohms.
         """
         smooth = self.axis.at(self.log_values, value)
         loaded = self.bench.is_loaded
@@ -48,6 +48,11 @@ class Curves:
 
 def curves_of(guess: Guess, axis: Axis, bench: Bench, rows: Bools) -> Curves:
     """Predict the rows of a guess over an axis.
+
+    Parameters
+    ----------
+    guess, axis, bench : what happened, gap or remanence, and the readings
+    rows : (r,) which of them to predict
 
     Raises
     ------
@@ -77,7 +82,18 @@ def _row_values(guess: Guess, bench: Bench, rows: Bools) -> list[Candidates]:
 
 
 def left_over(curves: Curves, log_values: Floats) -> tuple[Floats, float, Floats]:
-    """What readings miss of predictions (r, choices): logarithms, the price of the choices, and the chosen values."""
+    """What readings miss of predictions, and at which price.
+
+    Parameters
+    ----------
+    curves : readings and what each choice costs
+    log_values : (r, choices) natural logarithms of the predictions
+
+    Returns
+    -------
+    (r,) misses as logarithms [1], 0 for rows that do not count; the price, -2 ln of the choices' shares; (r,) the
+    chosen logarithms
+    """
     bench = curves.bench
     misses = np.log(np.maximum(bench.measured, bench.floor))[:, None] - log_values
     cost = (misses / bench.sigma[:, None]) ** 2 + curves.penalty
@@ -89,7 +105,7 @@ def left_over(curves: Curves, log_values: Floats) -> tuple[Floats, float, Floats
 
 
 def whitened(misses: Floats, sigma: Floats, common: Floats) -> Floats:
-    """Misses in units of their error, of which `sigma` is each one's own and `common` shared by all.
+    """Misses (m,) in units of their error, (m,) [1], of which `sigma` is each one's own and `common` shared by all.
 
     The inverse root of the covariance diag(sigma^2) + common common^T, by the formula for one direction.
     """
@@ -101,7 +117,7 @@ def whitened(misses: Floats, sigma: Floats, common: Floats) -> Floats:
 
 
 def row_misses(curves: Curves, misses: Floats) -> Floats:
-    """Whitened misses of the rows that count, volts and amperes first, then ohms."""
+    """Whitened misses (m,) [1] of the rows that count, of all (r,): volts and amperes first, then ohms."""
     bench = curves.bench
     counted = curves.rows & bench.used
     parts = [counted & ~bench.is_ohm, counted & bench.is_ohm]

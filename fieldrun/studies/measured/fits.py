@@ -76,7 +76,7 @@ class BothFit:
 
 
 def misses_at(curves: Curves, scan: ScanFit | None, value: float) -> tuple[Floats, float]:
-    """Weighted misses of rows and scan at a value of the axis, and the price of the choices between lines."""
+    """Weighted misses (m,) [1] of rows and scan at a value of the axis, and the price of the choices between lines."""
     missed, price, _ = left_over(curves, curves.at(value))
     return np.concatenate([row_misses(curves, missed), _scan_misses(curves, scan, value)]), price
 

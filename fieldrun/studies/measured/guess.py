@@ -60,8 +60,8 @@ class Guess:
     key : stable name, for programs
     text : what happened, to follow "It may be that"
     amplitudes : (phases, n) open-circuit EMF per speed at the terminals [V s/rad]; the first phase is the one measured
-    one_round : (n,) of one round, its wire's strands joined as in the whole
-    ohm : (phases,) ohms over those as drawn
+    one_round : (n,) the same of one round, its wire's strands joined as in the whole [V s/rad]
+    ohm : (phases,) ohms over those as drawn [1]
     connection : how the phases are joined
     shown : what each kind of reading really was: (kind, factor); itself where absent
     speed : true speed over the one written, by column
@@ -127,7 +127,15 @@ def lower_alone(parts: Parts) -> Complexes:
 
 
 def aligned(field_map: FieldMap, parts: Parts, lift_m: float = 0.0) -> Complexes:
-    """Harmonics of every round in another field, lifted [m], in the parts' orders; zero for an order that it lacks."""
+    """Harmonics (r, n) [V s/rad] of every round in another field, the winding lifted by `lift_m` [m].
+
+    In the parts' orders; zero for an order that the field lacks.
+
+    Raises
+    ------
+    ValueError
+        If a lifted conductor leaves the heights of the map.
+    """
     pieces, up = parts.result.paths, np.array([0.0, 0.0, lift_m])
     found = round_harmonics(field_map, replace(pieces, start=pieces.start + up, end=pieces.end + up), parts.rounds)
     out = np.zeros_like(parts.harmonics)

@@ -60,8 +60,8 @@ class Explanation:
     gap : the free gap, if it is free
     remanence, ohm_ratio : likewise, alone only
     chi_square, score : as the module says
-    left : (r,) what rows miss of it, logarithms
-    predicted : (r,) what the rows should be
+    left : (r,) what rows miss of it, natural logarithms [1]
+    predicted : (r,) what the rows should be, in their units [V, A or ohm]
     explains : whether chances alone may leave so much
     """
 

@@ -13,7 +13,7 @@ def ranking(values: Floats, *, largest: bool) -> Indices:
 
     Parameters
     ----------
-    values : (points,), a masked array where some have none
+    values : (points,), all in one unit; a masked array where some have none
     largest : whether more is better
 
     Returns
@@ -30,13 +30,16 @@ def ranking(values: Floats, *, largest: bool) -> Indices:
 
 
 def best_index(values: Floats, *, largest: bool) -> int | None:
-    """Place of the best value, the first of equal ones; None if there is none. Raises as `ranking`."""
+    """Place of the best of values (points,), in any unit, the first of equal ones; None if there is none.
+
+    Raises as `ranking`.
+    """
     places, numbers = _answered(values)
     return int(places[np.argmax(numbers) if largest else np.argmin(numbers)]) if len(places) else None
 
 
 def as_good(values: Floats, index: int) -> int:
-    """How many points have exactly the value that stands at `index`, itself among them."""
+    """How many of values (points,), in any unit, are exactly the one that stands at `index`, itself among them."""
     return int(np.ma.sum(np.ma.asarray(values) == values[index]))
 
 
@@ -48,7 +51,8 @@ def pareto_front(first: Floats, second: Floats, *, largest: tuple[bool, bool]) -
 
     Parameters
     ----------
-    first, second : (points,), masked where a point has none; one of the two missing leaves the point out
+    first, second : (points,), each in a unit of its own, masked where a point has none; one of the two missing leaves
+        the point out
     largest : whether more is better, of each
 
     Returns

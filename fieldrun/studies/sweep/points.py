@@ -59,7 +59,13 @@ class Points:
         return _changes(self.plan, self.kept, index)
 
     def design(self, index: int) -> Design:
-        """A point that can be built."""
+        """The design of a point that can be built.
+
+        Raises
+        ------
+        DesignError
+            For one that cannot.
+        """
         known = self.remembered.get(index)
         return known or vary_design(self.template, self.changes(index))
 

@@ -70,7 +70,13 @@ class Outcome:
 
 
 def solve_task(order: Order, task: Task) -> list[Outcome]:
-    """Answer a task from text alone, in whatever process: the same numbers everywhere."""
+    """Answer a task from text alone, in whatever process: the same numbers everywhere.
+
+    Raises
+    ------
+    DesignError
+        If one of its points cannot be built; `Points.tasks` hands out none of these.
+    """
     template = _opened(order.path, order.text)
     machines = [vary_design(template, changes) for changes in task.machines]
     points = [(index, vary_design(template, changes), at) for index, changes, at in task.points]
