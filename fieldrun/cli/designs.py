@@ -30,7 +30,13 @@ def leaves_a_folder(command: Command) -> Command:
 
 
 def design_path(design: str) -> Path:
-    """A file of that name, else the bundled example of that name (result folders bear it too), else a missing file."""
+    """A file of that name, else the bundled example of that name (result folders bear it too), else a missing file.
+
+    Raises
+    ------
+    DesignError
+        If a bare word is neither a file nor an example.
+    """
     from fieldrun.design.errors import Fault
     from fieldrun.design.examples import example_names, example_path
     from fieldrun.design.nearest import nearest

@@ -117,17 +117,19 @@ def _library_steel(name: str) -> SteelCurve:
 
 @lru_cache
 def _grades() -> dict[str, MagnetGrade]:
-    data = toml_table("magnet_grades.toml")
+    tables = toml_table("magnet_grades.toml")
     sintered = [
-        _sintered(name, suffix, data)
-        for name in data["sintered_ndfeb"]["remanence_range_t"]
-        for suffix in data["ndfeb_class"]
+        _sintered(name, suffix, tables)
+        for name in tables["sintered_ndfeb"]["remanence_range_t"]
+        for suffix in tables["ndfeb_class"]
     ]
-    return {grade.name: grade for grade in (*sintered, *(_ferrite(n, data) for n in data["ferrite"]["remanence_t"]))}
+    return {
+        grade.name: grade for grade in (*sintered, *(_ferrite(n, tables) for n in tables["ferrite"]["remanence_t"]))
+    }
 
 
-def _sintered(name: str, suffix: str, data: dict[str, Any]) -> MagnetGrade:
-    common, limits = data["sintered_ndfeb"], data["ndfeb_class"][suffix]
+def _sintered(name: str, suffix: str, tables: dict[str, Any]) -> MagnetGrade:
+    common, limits = tables["sintered_ndfeb"], tables["ndfeb_class"][suffix]
     return MagnetGrade(
         name=name + suffix,
         remanence_t=sum(common["remanence_range_t"][name]) / 2,
@@ -142,8 +144,8 @@ def _sintered(name: str, suffix: str, data: dict[str, Any]) -> MagnetGrade:
     )
 
 
-def _ferrite(name: str, data: dict[str, Any]) -> MagnetGrade:
-    common = data["ferrite"]
+def _ferrite(name: str, tables: dict[str, Any]) -> MagnetGrade:
+    common = tables["ferrite"]
     return MagnetGrade(
         name=name,
         remanence_t=common["remanence_t"][name],

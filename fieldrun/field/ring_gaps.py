@@ -67,12 +67,12 @@ def foretold(known_m: Floats, loads: Floats, asked_m: Floats) -> Floats | None:
 
     Parameters
     ----------
-    known_m, asked_m : (gaps,) heights of the mesh over the face at the gaps that are solved, and at the others [m]
-    loads : (r, n, gaps, z) at the known ones [A m]
+    known_m, asked_m : (k,), (g,) heights of the mesh over the face at the gaps that are solved, and at the others [m]
+    loads : (r, n, k, z) at the known ones [A m]
 
     Returns
     -------
-    (r, n, gaps, z) at the others [A m]; None if two of the known ones are the same gap
+    (r, n, g, z) at the others [A m]; None if two of the known ones are the same gap
     """
     known, asked = np.log(known_m), np.log(asked_m)
     apart = np.subtract.outer(known, known) + np.eye(len(known))

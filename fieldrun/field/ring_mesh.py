@@ -120,7 +120,7 @@ class RingMesh:
     core_m: tuple[float, float, float, float]
 
 
-def part(axis: Axis, span: Span, gauss: int = GAUSS) -> Axis:
+def axis_of_span(axis: Axis, span: Span, gauss: int = GAUSS) -> Axis:
     """Elements of an axis as an axis of their own."""
     return axis_of(axis.vertices_m[span.first : span.end + 1], gauss)
 

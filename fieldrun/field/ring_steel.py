@@ -13,7 +13,7 @@ from fieldrun.design.arrays import Floats, Ints
 from fieldrun.design.magnetisation import permeabilities
 from fieldrun.design.units import MU0
 from fieldrun.field.axis import Axis, element_nodes
-from fieldrun.field.ring_mesh import STEEL_GAUSS, RingMesh, SteelPart, part
+from fieldrun.field.ring_mesh import STEEL_GAUSS, RingMesh, SteelPart, axis_of_span
 
 FEWEST_ANGLES = 16
 """Points over a quarter wave, at least."""
@@ -58,8 +58,8 @@ def steel_tables(mesh: RingMesh, waves: Ints) -> tuple[SteelTables, ...]:
     turned = np.outer(orders, angle)
     tables = []
     for steel in mesh.steels:
-        radial = part(mesh.radial, steel.radial, STEEL_GAUSS)
-        axial = part(mesh.axial, steel.axial, STEEL_GAUSS)
+        radial = axis_of_span(mesh.radial, steel.radial, STEEL_GAUSS)
+        axial = axis_of_span(mesh.axial, steel.axial, STEEL_GAUSS)
         weights = 2 / count * np.outer((radial.points_m * radial.weights_m).ravel(), axial.weights_m.ravel())
         tables.append(SteelTables(steel, radial, axial, np.cos(turned), np.sin(turned), waves, weights))
     return tuple(tables)

@@ -19,7 +19,7 @@ from fieldrun.design.units import MU0
 from fieldrun.field.axis import Axis, axis_of, between, load, mass, stiffness
 from fieldrun.field.outline import radial_breaks_m
 from fieldrun.field.ring_coupling import Coupling, coupled, coupling_elements
-from fieldrun.field.ring_mesh import GAUSS, RingMesh, part, reach
+from fieldrun.field.ring_mesh import GAUSS, RingMesh, axis_of_span, reach
 from fieldrun.field.ring_sources import recoil_couplings, remanence_amplitudes
 from fieldrun.field.slabs import Slab, Stack, of_slab, slabs_of
 
@@ -130,7 +130,7 @@ def ring_system(magnets: Magnets, mesh: RingMesh, orders: Ints, stack: Stack = (
 
 
 def _layer(magnets: Magnets, mesh: RingMesh, slab: Slab) -> _Layer:
-    radial, axial = part(mesh.radial, mesh.magnet_radial), part(mesh.axial, mesh.magnet_axial)
+    radial, axial = axis_of_span(mesh.radial, mesh.magnet_radial), axis_of_span(mesh.axial, mesh.magnet_axial)
     heights = (slab.low_m, slab.high_m)
     return _Layer(magnets, between(radial, radial_breaks_m(magnets), GAUSS), between(axial, heights, GAUSS))
 

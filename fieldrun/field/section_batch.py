@@ -53,7 +53,10 @@ def linear_fields(sections: Sequence[Section], grids: Sequence[Grid], template: 
 
 @lru_cache(maxsize=KEPT)
 def _repeated(template: Template, count: int) -> Operators:
-    """The template's elements once for each design."""
+    """The template's elements once for each design; degrees of freedom stay the template's own, (i, e) of one design.
+
+    They serve element matrices and loads alone, which ask for corners and points only.
+    """
     ops = template.ops
     corners = (ops.corners[:, :, None] * count + np.arange(count)).reshape(len(ops.corners), -1)
     return Operators(ops.element, corners, ops.dofs, ops.count, ops.points_m, ops.straight)

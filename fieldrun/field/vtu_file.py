@@ -9,8 +9,8 @@ import numpy as np
 from fieldrun.design.arrays import Floats, Ints
 from fieldrun.design.magnetisation import field_strength
 from fieldrun.design.units import MU0
+from fieldrun.field.element_parts import element_parts, flux_in_parts
 from fieldrun.field.magnetostatics import SectionField
-from fieldrun.field.parts import element_parts, flux_in_parts
 
 
 def write_vtu(path: Path, field: SectionField, about: Mapping[str, object]) -> None:

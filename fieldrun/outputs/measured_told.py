@@ -10,9 +10,9 @@ from fieldrun.design.units import DEGREE, MM
 from fieldrun.outputs.measured_words import (
     TO_MEASURE,
     explained,
-    look,
     reading_name,
     unit_of,
+    what_to_look_at,
 )
 from fieldrun.outputs.screen import headed_table, print_parts, safe, told
 from fieldrun.outputs.sentences import listed, plain
@@ -102,7 +102,7 @@ def _most_likely(found: Measured) -> str:
         nearest = f"the nearest is that {explained(best, found)}, which still misses {plain(best.left_percent, '%')}"
         cure = NEXT_TO_NOTHING if _dead(found) else "Measure again, one thing at a time."
         return f"Nothing that was tried explains all readings: {nearest}. {cure}"
-    hint = look(best)
+    hint = what_to_look_at(best)
     sure = f" To make sure: {hint}." if hint else ""
     close = any(other.explanation.score < best.score + CLOSE for other in found.alternatives)
     first = "Of several explanations that fit alike the first is that" if close else "Most likely"
@@ -207,7 +207,7 @@ def _others(found: Measured) -> str:
 def _how(other: Alternative) -> str:
     if other.telling is not None:
         return f"to tell, measure {TO_MEASURE[other.telling]}"
-    hint = look(other.explanation)
+    hint = what_to_look_at(other.explanation)
     return hint or "no reading of these kinds would tell"
 
 

@@ -85,7 +85,7 @@ def _mm(fit: Fit) -> str:
     return f"{fit.value / MM:.2f}"
 
 
-def look(one: Explanation) -> str:
+def what_to_look_at(one: Explanation) -> str:
     """What to look at to make sure of an explanation; empty if nothing is known."""
     if one.guess.key == "as_drawn":
         names = [name for name, value in (("remanence", one.remanence), ("gap", one.gap)) if value is not None]

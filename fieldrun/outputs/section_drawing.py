@@ -4,8 +4,8 @@ import math
 
 import numpy as np
 
+from fieldrun.field.element_parts import element_parts, flux_in_parts
 from fieldrun.field.magnetostatics import SectionField
-from fieldrun.field.parts import element_parts, flux_in_parts
 from fieldrun.field.section import Region
 from fieldrun.outputs.section_mirror import Kind, Part, SectionDrawing
 

@@ -11,7 +11,7 @@ from fieldrun.design.materials import steel_curve
 from fieldrun.design.model import Arc, Block, Disc, Magnets, Plate, Rotor
 from fieldrun.field.axis import Axis
 from fieldrun.field.outline import radial_breaks_m
-from fieldrun.field.ring_mesh import LEFT_FAR_AWAY, RingDensity, RingMesh, Span, part, reach, ring_mesh
+from fieldrun.field.ring_mesh import LEFT_FAR_AWAY, RingDensity, RingMesh, Span, axis_of_span, reach, ring_mesh
 
 GAP = 0.009
 DISCS = Magnets(Disc(0.020, 0.066), 16, 0.006, 1.3, 1.05, 7500.0)
@@ -159,7 +159,7 @@ def test_nodes_of_a_span_and_elements_taken_out() -> None:
     span = mesh.magnet_radial
     nodes = mesh.radial.nodes_m[span.nodes]
     assert nodes[[0, -1]] == pytest.approx([0.056, 0.076])
-    own = part(mesh.radial, span, 3)
+    own = axis_of_span(mesh.radial, span, 3)
     np.testing.assert_allclose(own.nodes_m, nodes, rtol=1e-15)
     assert own.points_m.shape == (span.end - span.first, 3)
 
