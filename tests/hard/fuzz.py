@@ -316,7 +316,7 @@ def main() -> int:
     parser.add_argument("--count", type=int, default=5000)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--first", type=int, default=0)
-    parser.add_argument("--only", type=int, help="one mutant, kept in ./mutant")
+    parser.add_argument("--only", type=int, help="one mutant, its files in /tmp/mutant-SEED-NUMBER")
     parser.add_argument("--runs", type=float, default=Way.runs, help="share of sound designs that are run")
     asked = parser.parse_args()
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
