@@ -103,8 +103,8 @@ def _tolerance(left: float) -> float:
 
 @dataclass(frozen=True, eq=False)
 class _Newton:
-    """What all steps share: the rings and their steel; air and magnets as an operator, and as bands of the harmonics
-    that see steel; the inverse of those that do not.
+    """What all steps share: the rings and their steel; air and magnets as an operator, and as bands
+    (bandwidth + 1, unknowns) [m] of the harmonics that see steel; the inverse of those that do not.
     """
 
     system: RingSystem

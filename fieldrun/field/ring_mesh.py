@@ -220,7 +220,7 @@ def _rims(rotor: Rotor, breaks: tuple[float, ...], innermost_m: float, edge_m: f
 
 @dataclass(frozen=True, eq=False)
 class _Layer:
-    """One layer of the machine from bottom to top; `plate` where it is steel."""
+    """One layer of the machine: its lines (l,) [m] from bottom to top; `plate` where it is steel."""
 
     name: str
     vertices_m: Floats

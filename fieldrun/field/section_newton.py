@@ -164,7 +164,7 @@ def solve(problem: Problem, start: Floats | None = None) -> tuple[Floats, int]:
 
 @dataclass(frozen=True, eq=False)
 class _Steel:
-    """One steel: its elements, their sums, and its curve."""
+    """One steel: its elements, their sums, and its curve as B (k,) [T], H [A/m] and dH/dB [m/H]."""
 
     ops: Operators
     sums: Scatter
@@ -180,7 +180,9 @@ def _lines(curve: SteelCurve) -> tuple[Floats, Floats, Floats]:
 
 @dataclass(frozen=True, eq=False)
 class _State:
-    """Where Newton stands: the linear part of its residual, and gradient, nu and dH/dB of each steel."""
+    """Where Newton stands: values (unknowns,) [Wb/m], the linear part of their residual [A], and of each steel the
+    gradient, (2, q, e) [T], and nu and dH/dB, (q, e) [m/H].
+    """
 
     values: Floats
     linear: Floats
@@ -208,7 +210,9 @@ def _newton(rows: Numbering, band: Floats, load: Floats, steels: list[_Steel], v
 
 @dataclass(frozen=True, eq=False)
 class _Line:
-    """A direction, what it adds to the linear residual, and its gradient in each steel."""
+    """A direction (unknowns,) [Wb/m], what it adds to the linear residual [A], and its gradient (2, q, e) [T] in each
+    steel.
+    """
 
     direction: Floats
     linear: Floats

@@ -124,6 +124,8 @@ def turned_copies(pieces: Pieces, whole: Distinct, shift: float, phases: int) ->
     Parameters
     ----------
     pieces, whole : every conductor, and what is distinct among them
+    shift : from phase to phase [rad]
+    phases : number of phases
     """
     first = _places(pieces, whole, 0, 0.0)
     return all(_alike(first, _places(pieces, whole, phase, -phase * shift)) for phase in range(1, phases))

@@ -146,18 +146,18 @@ def periodic_on(
 
 @dataclass(frozen=True, eq=False)
 class _Search:
-    """Where the search for a start stands at each speed.
+    """Where the search for a start stands at each speed: loop currents (s, f) [A].
 
-    `best` is the best start so far, at which the half period missed by `miss` and `leap` is Newton's step to the next;
-    of it the share `stride` was gone to `start`.
+    `best` is the best start so far, from which the half period came to `end` and missed by `miss`, (s, 1) [A], and
+    `leap` is Newton's step to the next; of it the share `stride`, (s, 1), was gone to `start`.
     """
 
-    start: Floats  # (s, f)
+    start: Floats
     best: Floats
     end: Floats
     leap: Floats
-    miss: Floats  # (s, 1)
-    stride: Floats  # (s, 1)
+    miss: Floats
+    stride: Floats
 
 
 def _begin(start: Floats) -> _Search:

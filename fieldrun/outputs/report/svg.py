@@ -43,6 +43,7 @@ def drawing(
     box : left, top, width, height
     says : what is seen, in words
     inside : elements
+    more : attributes of the drawing's own element
     """
     name = element("title", [says], id=f"{anchor}-says")
     view = " ".join(number(edge) for edge in box)

@@ -39,7 +39,7 @@ DOTS = 40
 
 @dataclass(frozen=True, eq=False)
 class Panel:
-    """One frame: a quantity, and the points that belong in it."""
+    """One frame: a quantity, and which of the points (points,) belong in it."""
 
     quantity: str
     points: Mask
