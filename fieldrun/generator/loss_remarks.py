@@ -41,7 +41,10 @@ SLIP_RINGS = (
 
 
 def part_warnings(design: Design, losses: Losses, emf: Emf, copper: Impedance) -> tuple[Remark, ...]:
-    """All warnings of wire and magnets as parts that waste power or get hot."""
+    """All warnings of wire and magnets as parts that waste power or get hot.
+
+    Losses are held against what a matched load would get at 1000 rpm: sum of E^2 / 4R over the phases.
+    """
     matched = float(np.sum(emf.rms**2)) * KRPM**2 / (4 * copper.resistance_hot_ohm)
     return (*loss_warnings(losses, design.winding, matched), *magnet_warnings(design.magnets))
 
