@@ -14,7 +14,7 @@ from fieldrun.design.model import Magnets, Plate, Rotor
 from fieldrun.design.units import MM
 from fieldrun.field.outline import covered_half_angles, mean_radius_m, radial_breaks_m
 from fieldrun.outputs.gap_measures import Measure, draw_measures, least_height_in, measures_of
-from fieldrun.outputs.magnet_shapes import bodies_of
+from fieldrun.outputs.magnet_bodies import bodies_of
 from fieldrun.outputs.sentences import plain
 from fieldrun.outputs.style import (
     INK,

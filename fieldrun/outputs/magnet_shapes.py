@@ -9,18 +9,11 @@ from matplotlib.axes import Axes
 from matplotlib.collections import PatchCollection
 from matplotlib.patches import Circle, Patch, Polygon, Wedge
 
-from fieldrun.design.model import Arc, Block, Disc, Magnets, Outline
-from fieldrun.design.outlines import corners_m, reach_m
+from fieldrun.design.model import Arc, Block, Disc, Magnets
+from fieldrun.design.outlines import corners_m
 from fieldrun.design.units import MM
+from fieldrun.outputs.magnet_bodies import Body, bodies_of
 from fieldrun.outputs.style import FAINT, INK, NORTH_FILL, PAPER, SOUTH_FILL
-
-
-@dataclass(frozen=True)
-class Body:
-    """One magnet body: where its middle stands [rad], and how far its magnetisation is turned from north up [rad]."""
-
-    angle_rad: float
-    turn_rad: float
 
 
 @dataclass(frozen=True)
@@ -30,19 +23,6 @@ class Letters:
     radius_mm: float
     size_pt: float
     within_rad: float = math.pi
-
-
-def bodies_of(magnets: Magnets) -> tuple[Body, ...]:
-    """Every body of the lower face, number 0 a north pole at angle 0; a Halbach face turns by pi / segments."""
-    per_pole = magnets.segments_per_pole if magnets.pattern == "halbach" else 1
-    count = magnets.count * per_pole
-    return tuple(Body(2 * math.pi * j / count, math.pi * j / per_pole) for j in range(count))
-
-
-def reach_mm(outline: Outline) -> tuple[float, float]:
-    """Smallest and largest radius that the magnets touch [mm]."""
-    inner, outer = reach_m(outline)
-    return inner / MM, outer / MM
 
 
 def draw_magnets(axes: Axes, magnets: Magnets, turn_rad: float, letters: Letters) -> None:

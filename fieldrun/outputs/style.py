@@ -63,6 +63,9 @@ STYLE: dict[str, Any] = {
 PNG_DPI = 150
 """Dots per inch of the PNG, and of rasterised parts inside the SVG."""
 
+PACKING = 4
+"""zlib's level for PNGs: half the time of the usual 6, for files some 3 to 7 % larger."""
+
 P = ParamSpec("P")
 
 
@@ -116,7 +119,7 @@ def save_figure(figure: Figure, folder: Path, stem: str, about: Mapping[str, obj
         }
         figure.savefig(svg, format="svg", dpi=PNG_DPI, metadata=words)
         inside = {"Title": stem.replace("_", " "), "Description": says, "Software": "fieldrun", **facts}
-        figure.savefig(png, format="png", dpi=PNG_DPI, metadata=inside)
+        figure.savefig(png, format="png", dpi=PNG_DPI, metadata=inside, pil_kwargs={"compress_level": PACKING})
     return svg, png
 
 

@@ -14,7 +14,8 @@ from matplotlib.patches import PathPatch, Wedge
 from fieldrun.design.arrays import Floats, Ints
 from fieldrun.design.model import Magnets
 from fieldrun.design.units import MM, RPM
-from fieldrun.outputs.magnet_shapes import Letters, draw_magnets, outline_magnets, reach_mm
+from fieldrun.outputs.magnet_bodies import reach_mm
+from fieldrun.outputs.magnet_shapes import Letters, draw_magnets, outline_magnets
 from fieldrun.outputs.sentences import plain
 from fieldrun.outputs.style import (
     BASE_SIZE,

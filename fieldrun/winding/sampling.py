@@ -67,8 +67,21 @@ def distinct(pieces: Pieces) -> Distinct:
             pieces.end[:, 2],
         ]
     )
-    _, first, which = np.unique(np.round(rows, ALIKE_DIGITS), axis=0, return_index=True, return_inverse=True)
-    return Distinct(_from_angle_zero(selected(pieces, first)), which.reshape(-1))
+    first, which = _different_rows(np.round(rows, ALIKE_DIGITS))
+    return Distinct(_from_angle_zero(selected(pieces, first)), which)
+
+
+def _different_rows(rows: Floats) -> tuple[Ints, Ints]:
+    """Where each different row first stands, in ascending order, and which of them every row is.
+
+    As `numpy.unique` along an axis, which compares whole rows one by one and takes ten times as long.
+    """
+    order = np.lexsort(rows.T[::-1])
+    begins = np.ones(len(rows), dtype=bool)
+    begins[1:] = np.any(rows[order[1:]] != rows[order[:-1]], axis=1)
+    which = np.empty(len(rows), dtype=np.int64)
+    which[order] = np.cumsum(begins) - 1
+    return order[begins], which
 
 
 def _from_angle_zero(pieces: Pieces) -> Pieces:

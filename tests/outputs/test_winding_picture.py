@@ -8,7 +8,7 @@ from matplotlib.collections import LineCollection
 from matplotlib.patches import PathPatch
 
 from fieldrun.design.model import Arc, Block, Disc, Magnets, Winding, Wire
-from fieldrun.outputs.magnet_shapes import bodies_of, reach_mm
+from fieldrun.outputs.magnet_bodies import bodies_of, reach_mm
 from fieldrun.outputs.style import save_figure
 from fieldrun.outputs.winding_picture import middles, winding_picture
 from fieldrun.outputs.wire_lines import phase_pieces, phase_start, plan_points, wire_path, within

@@ -54,13 +54,14 @@ class Drive:
 
 @dataclass(frozen=True, eq=False)
 class Periodic:
-    """Loop currents in the steady state, (u, s, f) [A], on the grid they were found on.
+    """Loop currents in the steady state, (u, s, f) [A], on the grid they were found on, and the EMF there (u, s, f) [V].
 
     `start_v` (s, f) is reactance times current at the start of the half period; `chosen` (u, s) tells who conducts, as
     a row of the network's signs.
     """
 
     grid: Grid
+    emf_v: Floats
     current_a: Floats
     start_v: Floats
     chosen: Ints
@@ -76,14 +77,14 @@ class _Ways:
 
     answer: Floats  # (k s, m f, f)
     shift: Floats  # (k s, m f)
-    stiffness: Floats  # (k s, f, f)
+    half_stiffness: Floats  # (k s, f, f)
     rate: Floats  # (k s, 1)
     carry: Floats  # (k s, 1)
     rows: Ints
 
     def at(self, row: Ints) -> "_Ways":
         """Only those of one step, (s, ...)."""
-        return _Ways(self.answer[row], self.shift[row], self.stiffness[row], self.rate[row], self.carry[row], row)
+        return _Ways(self.answer[row], self.shift[row], self.half_stiffness[row], self.rate[row], self.carry[row], row)
 
 
 def periodic_currents(network: Network, drive: Drive, wide: int) -> Periodic:
@@ -139,7 +140,7 @@ def periodic_on(
     for _ in range(TRIES):
         currents, chosen, end = _half_period(network, drive, ways, emf, search.start)
         if np.all(np.abs(end + search.start).max(axis=-1) <= closed * largest):
-            return Periodic(grid, currents, search.start, chosen)
+            return Periodic(grid, emf, currents, search.start, chosen)
         search = _next(search, end, _slope(drive, ways, chosen))
     raise SolveError(f"the currents behind the diodes do not become periodic within {TRIES} half periods")
 
@@ -196,7 +197,7 @@ def _ways(network: Network, drive: Drive, grid: Grid) -> _Ways:
     return _Ways(
         answer=np.concatenate(answers, axis=1),
         shift=np.concatenate(shifts, axis=1),
-        stiffness=stiffness,
+        half_stiffness=0.5 * stiffness,
         rate=rate[:, None],
         carry=np.repeat(CARRY[kinds], speeds)[:, None],
         rows=np.searchsorted(kinds, grid.kind) * speeds + np.arange(speeds),
@@ -216,8 +217,10 @@ def _half_period(
     """Currents (u, s, f), ways of conducting (u, s), and reactance times current at the end (s, f)."""
     currents, chosen = np.empty_like(emf), np.empty(emf.shape[:2], dtype=np.int64)
     held = start
+    here = ways.at(ways.rows[0])
     for step, row in enumerate(ways.rows):
-        here = ways.at(row)
+        if not np.array_equal(row, here.rows):  # most steps are of the kinds of those before them
+            here = ways.at(row)
         for stage in (2 * step, 2 * step + 1):
             pull = emf[stage] + here.rate * held
             currents[stage], chosen[stage] = _least_cost(network, drive, here, pull)
@@ -229,10 +232,11 @@ def _half_period(
 def _least_cost(network: Network, drive: Drive, ways: _Ways, pull: Floats) -> tuple[Floats, Ints]:
     """The currents (s, f) that cost least, and in which way they flow (s,)."""
     speeds, loops = pull.shape
-    every = ((ways.answer @ pull[..., None])[..., 0] + ways.shift).reshape(speeds, -1, loops)
+    every = ((ways.answer @ pull[..., None])[..., 0] + ways.shift).reshape(-1, loops)
     size = np.abs(every @ network.lines_of.T) @ np.ones(len(network.lines_of))  # sums so short are slow as sums
-    half = 0.5 * (every @ ways.stiffness) - pull[:, None]
-    cost = (half * every) @ np.ones(loops) + drive.drop_v[:, None] * size
+    every, size = every.reshape(speeds, -1, loops), size.reshape(speeds, -1)  # and many small products as products
+    half = every @ ways.half_stiffness - pull[:, None]
+    cost = ((half * every).reshape(-1, loops) @ np.ones(loops)).reshape(speeds, -1) + drive.drop_v[:, None] * size
     if network.common_ohm:
         cost += 0.5 * network.common_ohm * (network.share * size) ** 2
     which = cost.argmin(axis=1)

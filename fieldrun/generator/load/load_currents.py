@@ -83,8 +83,9 @@ def load_currents(  # noqa: PLR0917 - as `deliver`
     drive = _drive(Circuit(emf, impedance, inductance), network, speeds_rad_s)
     doubled = load.rectifier == "doubler" and load.kind != "open"
     found = _doubled(network, drive, load, steps) if doubled else periodic_currents(network, drive, steps)
-    current = _without_rounding(found.current_a, drive, found.grid.angle_rad)
-    lines = _without_rounding(current @ network.lines_of.T, drive, found.grid.angle_rad)
+    shorted_a = np.abs(found.emf_v).max(axis=(0, 2)) / np.diag(drive.resistance_ohm).min()
+    current = _without_rounding(found.current_a, shorted_a)
+    lines = _without_rounding(current @ network.lines_of.T, shorted_a)
     direct = network.share * np.abs(lines).sum(axis=-1)
     weight = found.grid.weight
     if doubled:
@@ -101,12 +102,12 @@ def load_currents(  # noqa: PLR0917 - as `deliver`
     )
 
 
-def _without_rounding(current_a: Floats, drive: Drive, angle_rad: Floats) -> Floats:
+def _without_rounding(current_a: Floats, shorted_a: Floats) -> Floats:
     """Currents, and none where rounding alone is left: diodes that do not conduct must not start to charge.
 
-    Of lines too: what goes round a delta leaves rounding where two phases meet.
+    Of lines too: what goes round a delta leaves rounding where two phases meet. `shorted_a` (s,) is what a short
+    circuit would carry.
     """
-    shorted_a = np.abs(drive.emf_v(angle_rad)).max(axis=(0, 2)) / np.diag(drive.resistance_ohm).min()
     return np.where(np.abs(current_a) > ROUNDING * shorted_a[:, None], current_a, 0.0)
 
 

@@ -10,7 +10,7 @@ from fieldrun.design.outlines import corners_m
 from fieldrun.design.units import DEGREE, MM
 from fieldrun.outputs.drawings.record import Arc, Circle, Drawing, Label, Layer, Line, Pen, Point, Shape, beside
 from fieldrun.outputs.drawings.words import LINE_MM, cross, written
-from fieldrun.outputs.magnet_shapes import Body, bodies_of, reach_mm
+from fieldrun.outputs.magnet_bodies import Body, bodies_of, reach_mm
 
 AROUND = 1.0
 """Paper left around the discs [mm]."""

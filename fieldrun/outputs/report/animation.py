@@ -13,7 +13,7 @@ from fieldrun.design.arrays import Floats
 from fieldrun.design.units import DEGREE, MM
 from fieldrun.generator.result import RunResult
 from fieldrun.generator.speeds import asked_speeds
-from fieldrun.outputs.magnet_shapes import bodies_of
+from fieldrun.outputs.magnet_bodies import bodies_of
 from fieldrun.outputs.report.chart import ticks
 from fieldrun.outputs.report.plan import LETTERS, circle_at, magnet_corners, reach_of
 from fieldrun.outputs.report.waveform import volts_of

@@ -11,7 +11,7 @@ from fieldrun.design.model import Arc, Block, Disc, Magnets
 from fieldrun.design.outlines import corners_m
 from fieldrun.design.units import MM
 from fieldrun.generator.result import RunResult
-from fieldrun.outputs.magnet_shapes import Body, bodies_of, reach_mm
+from fieldrun.outputs.magnet_bodies import Body, bodies_of, reach_mm
 from fieldrun.outputs.report import svg
 from fieldrun.outputs.wire_lines import phase_pieces, phase_start, plan_points
 from fieldrun.winding.pieces import LINE, Pieces

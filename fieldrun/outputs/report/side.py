@@ -7,7 +7,7 @@ from markupsafe import Markup
 from fieldrun.design.model import Plate
 from fieldrun.design.units import MM
 from fieldrun.generator.result import RunResult
-from fieldrun.outputs.magnet_shapes import reach_mm
+from fieldrun.outputs.magnet_bodies import reach_mm
 from fieldrun.outputs.report import svg
 from fieldrun.outputs.sentences import plain
 
