@@ -9,6 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from fieldrun.design.units import RPM
+from fieldrun.outputs.colours import INK, PHASE_COLOURS, QUIET
 from fieldrun.outputs.compare_told import (
     PER_KG,
     POWER,
@@ -24,7 +25,7 @@ from fieldrun.outputs.compare_told import (
 )
 from fieldrun.outputs.sentences import plain
 from fieldrun.outputs.shape_drawing import draw_shape
-from fieldrun.outputs.style import BASE_SIZE, INK, PHASE_COLOURS, QUIET, in_house_style, new_figure
+from fieldrun.outputs.style import BASE_SIZE, in_house_style, new_figure
 from fieldrun.studies.compare import AS_THEY_STAND, EQUAL_SPACE, OWN_BEST, WindingComparison
 from fieldrun.studies.wound import NotWound, Row, Wound
 

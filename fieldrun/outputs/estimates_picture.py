@@ -9,10 +9,11 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, NullLocator
 
 from fieldrun.design.arrays import Floats
+from fieldrun.outputs.colours import FAINT, INK, PAPER, QUIET
 from fieldrun.outputs.estimates_told import arrangement, gap_word, missing
 from fieldrun.outputs.screen import safe
 from fieldrun.outputs.sentences import plain
-from fieldrun.outputs.style import BASE_SIZE, FAINT, INK, PAPER, QUIET, in_house_style, new_figure
+from fieldrun.outputs.style import BASE_SIZE, in_house_style, new_figure
 from fieldrun.outputs.verify_table import signed
 from fieldrun.studies.estimates_map.judge import Outcome
 from fieldrun.studies.estimates_map.study import EstimatesMap

@@ -9,8 +9,8 @@ from matplotlib.axes import Axes
 from fieldrun.design.arrays import Floats
 from fieldrun.design.model import Rotor
 from fieldrun.design.units import MM
+from fieldrun.outputs.colours import QUIET
 from fieldrun.outputs.sentences import plain
-from fieldrun.outputs.style import QUIET
 from fieldrun.winding.lay import Lay
 
 LINE_IN = 0.25

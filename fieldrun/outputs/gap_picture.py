@@ -13,21 +13,11 @@ from matplotlib.patches import Ellipse, Rectangle
 from fieldrun.design.model import Magnets, Plate, Rotor
 from fieldrun.design.units import MM
 from fieldrun.field.outline import covered_half_angles, mean_radius_m, radial_breaks_m
+from fieldrun.outputs.colours import INK, NORTH_FILL, PAPER, PHASE_COLOURS, QUIET, SOUTH_FILL, STEEL_FILL
 from fieldrun.outputs.gap_measures import Measure, draw_measures, least_height_in, measures_of
 from fieldrun.outputs.magnet_bodies import bodies_of
 from fieldrun.outputs.sentences import plain
-from fieldrun.outputs.style import (
-    INK,
-    NORTH_FILL,
-    PAPER,
-    PHASE_COLOURS,
-    QUIET,
-    SOUTH_FILL,
-    STEEL_FILL,
-    in_house_style,
-    new_figure,
-    nice_length,
-)
+from fieldrun.outputs.style import in_house_style, new_figure, nice_length
 from fieldrun.winding.crossings import Crossings, crossings
 from fieldrun.winding.lay import Lay
 

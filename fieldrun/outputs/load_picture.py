@@ -13,9 +13,10 @@ from fieldrun.generator.load.delivery import Delivery, deliver
 from fieldrun.generator.load.load_waves import LoadWaves, load_waves
 from fieldrun.generator.losses import Circuit
 from fieldrun.generator.result import RunResult
+from fieldrun.outputs.colours import FAINT, INK, PAPER, PHASE_COLOURS, QUIET
 from fieldrun.outputs.load_told import torque_text
 from fieldrun.outputs.sentences import plain
-from fieldrun.outputs.style import FAINT, INK, PAPER, PHASE_COLOURS, PHASE_DASHES, QUIET, in_house_style, new_figure
+from fieldrun.outputs.style import PHASE_DASHES, in_house_style, new_figure
 
 SWEPT = 30
 """Speeds from a little before the first current to the highest asked one."""

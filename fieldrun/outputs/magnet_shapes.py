@@ -12,8 +12,8 @@ from matplotlib.patches import Circle, Patch, Polygon, Wedge
 from fieldrun.design.model import Arc, Block, Disc, Magnets
 from fieldrun.design.outlines import corners_m
 from fieldrun.design.units import MM
+from fieldrun.outputs.colours import FAINT, INK, NORTH_FILL, PAPER, SOUTH_FILL
 from fieldrun.outputs.magnet_bodies import Body, bodies_of
-from fieldrun.outputs.style import FAINT, INK, NORTH_FILL, PAPER, SOUTH_FILL
 
 
 @dataclass(frozen=True)

@@ -7,9 +7,10 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from fieldrun.outputs.colours import FAINT, INK, PHASE_COLOURS, QUIET
 from fieldrun.outputs.measured_told import verdict
 from fieldrun.outputs.measured_words import explained, reading_name
-from fieldrun.outputs.style import BASE_SIZE, FAINT, INK, PHASE_COLOURS, QUIET, in_house_style, new_figure
+from fieldrun.outputs.style import BASE_SIZE, in_house_style, new_figure
 from fieldrun.studies.measured.study import Measured
 
 NEAR = 1.6

@@ -10,8 +10,9 @@ from fieldrun.design.units import RPM
 from fieldrun.generator.wind.energy import YEAR_H, Energy, WindClass
 from fieldrun.generator.wind.operating import PowerCurve
 from fieldrun.generator.wind.year import Fed, Wind
+from fieldrun.outputs.colours import FAINT, INK, PAPER, PHASE_COLOURS, QUIET
 from fieldrun.outputs.sentences import plain
-from fieldrun.outputs.style import FAINT, INK, PAPER, PHASE_COLOURS, QUIET, in_house_style, new_figure
+from fieldrun.outputs.style import in_house_style, new_figure
 
 CLEARING = {"boxstyle": "square,pad=0.05", "facecolor": PAPER, "edgecolor": "none"}
 """Ground behind a number, so that no line runs through it."""

@@ -6,8 +6,9 @@ from matplotlib.figure import Figure
 
 from fieldrun.design.units import DEGREE, MM
 from fieldrun.field.field_map import FieldMap, field_at
+from fieldrun.outputs.colours import FAINT, INK, PHASE_COLOURS, QUIET
 from fieldrun.outputs.sentences import plain
-from fieldrun.outputs.style import FAINT, INK, PHASE_COLOURS, QUIET, in_house_style, new_figure
+from fieldrun.outputs.style import in_house_style, new_figure
 from fieldrun.studies.measured.scan import ScanFit
 
 MOST_PANELS, ACROSS = 9, 3

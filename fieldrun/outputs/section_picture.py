@@ -13,10 +13,11 @@ from matplotlib.tri import Triangulation
 
 from fieldrun.design.arrays import Floats
 from fieldrun.design.units import MM
+from fieldrun.outputs.colours import INK, PAPER, QUIET
 from fieldrun.outputs.section_mirror import Part, SectionDrawing, whole_pole_pair
 from fieldrun.outputs.section_smooth import smooth_inside_parts, triangle_areas
 from fieldrun.outputs.sentences import plain
-from fieldrun.outputs.style import INK, PAPER, QUIET, STRENGTH, in_house_style, new_figure
+from fieldrun.outputs.style import STRENGTH, in_house_style, new_figure
 
 LINES = 24
 """Flux lines from the most negative potential to the most positive one."""

@@ -8,9 +8,9 @@ from matplotlib.patches import PathPatch
 
 from fieldrun.design.arrays import Ints
 from fieldrun.design.units import MM
+from fieldrun.outputs.colours import INK
 from fieldrun.outputs.magnet_bodies import reach_mm
 from fieldrun.outputs.magnet_shapes import Letters, draw_magnets
-from fieldrun.outputs.style import INK
 from fieldrun.outputs.wire_lines import wire_path
 from fieldrun.studies.wound import Wound
 from fieldrun.winding.factors import at_ends

@@ -1,7 +1,6 @@
 """How every picture of the house looks, and how it is written: SVG and PNG, the design's facts inside, stable bytes.
 
-Colours were chosen so that phases stay apart for the three kinds of colour blindness and in grey; a second sign
-(line style, letter, width) always goes with a colour.
+A second sign (line style, letter, width) always goes with a colour.
 """
 
 import warnings
@@ -16,17 +15,11 @@ from matplotlib.colors import LinearSegmentedColormap
 from matplotlib.figure import Figure
 
 from fieldrun import __version__
+from fieldrun.outputs.colours import INK, PAPER, QUIET
 
-INK, QUIET, FAINT, PAPER = "#1E2B2F", "#5E6B6E", "#C9CFCE", "#FFFFFF"
-"""Text and outlines; secondary text; hairlines; ground."""
-
-NORTH_FILL, SOUTH_FILL, STEEL_FILL = "#F4EFE4", "#D8D3C7", "#9AA5A8"
-"""Tones of what stands behind the wires: north is the lighter one."""
-
-PHASE_COLOURS = ("#173F5F", "#D9730D", "#2A9D8F")
 PHASE_DASHES: tuple[Any, ...] = ("solid", (0, (5.0, 1.6)), (0, (1.2, 1.2)))
 PHASE_MARKERS = ("o", "s", "^")
-"""One colour, line style and marker for each phase."""
+"""One line style and marker for each phase, beside its colour."""
 
 WORKS = LinearSegmentedColormap.from_list("works", ["#B3203F", "#C97A84", "#B7BAB7", "#6C93BC", "#0A4F9C"])
 """From against the rest, through idle, to at work."""

@@ -7,20 +7,9 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from fieldrun.design.units import MM
+from fieldrun.outputs.colours import FAINT, INK, NORTH_FILL, PAPER, PHASE_COLOURS, QUIET, STEEL_FILL
 from fieldrun.outputs.sentences import plain
-from fieldrun.outputs.style import (
-    BASE_SIZE,
-    FAINT,
-    INK,
-    NORTH_FILL,
-    PAPER,
-    PHASE_COLOURS,
-    PHASE_DASHES,
-    QUIET,
-    STEEL_FILL,
-    in_house_style,
-    new_figure,
-)
+from fieldrun.outputs.style import BASE_SIZE, PHASE_DASHES, in_house_style, new_figure
 from fieldrun.outputs.verify_table import signed, verdict
 from fieldrun.studies.verify import Absence, Answer, Comparison, difference_percent
 

@@ -10,8 +10,9 @@ from matplotlib.figure import Figure
 from fieldrun.design.arrays import Floats
 from fieldrun.design.units import DEGREE, RPM
 from fieldrun.generator.emf import Emf
+from fieldrun.outputs.colours import FAINT, INK, PAPER, PHASE_COLOURS, QUIET
 from fieldrun.outputs.sentences import plain
-from fieldrun.outputs.style import FAINT, INK, PAPER, PHASE_COLOURS, PHASE_DASHES, QUIET, in_house_style, new_figure
+from fieldrun.outputs.style import PHASE_DASHES, in_house_style, new_figure
 
 CLEARING = {"boxstyle": "square,pad=0.05", "facecolor": PAPER, "edgecolor": "none"}
 """Ground behind a name, so that no curve runs through it."""

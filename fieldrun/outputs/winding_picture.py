@@ -14,24 +14,13 @@ from matplotlib.patches import PathPatch, Wedge
 from fieldrun.design.arrays import Floats, Ints
 from fieldrun.design.model import Magnets
 from fieldrun.design.units import MM, RPM
+from fieldrun.outputs.colours import FAINT, INK, PAPER, PHASE_COLOURS, QUIET
 from fieldrun.outputs.magnet_bodies import reach_mm
 from fieldrun.outputs.magnet_shapes import Letters, draw_magnets, outline_magnets
 from fieldrun.outputs.sentences import plain
-from fieldrun.outputs.style import (
-    BASE_SIZE,
-    FAINT,
-    INK,
-    PAPER,
-    PHASE_COLOURS,
-    PHASE_DASHES,
-    PHASE_MARKERS,
-    QUIET,
-    in_house_style,
-    new_figure,
-    nice_length,
-)
+from fieldrun.outputs.style import BASE_SIZE, PHASE_DASHES, PHASE_MARKERS, in_house_style, new_figure, nice_length
 from fieldrun.outputs.wire_lines import phase_pieces, phase_start, wire_path, within
-from fieldrun.outputs.wire_work import WireWork, portions, work_lines
+from fieldrun.outputs.wire_work import Window, WireWork, portions, work_lines
 from fieldrun.winding.pieces import Pieces
 from fieldrun.winding.sampling import selected
 
@@ -118,7 +107,7 @@ def _draw_machine(axes: Axes, pieces: Pieces, magnets: Magnets, scene: Scene) ->
         axes.add_patch(PathPatch(path, fill=False, zorder=3, gid=f"phase-{number + 1}", **line))
         _mark_start(axes, pieces, number, scene)
     if scene.sector_rad < FULL_SECTOR:
-        sector = _sector(scene, scene.inner_mm * 0.94, letters * 1.06)
+        sector = _sector(Window(scene.inner_mm * 0.94, letters * 1.06, scene.sector_rad))
         sector.set(fill=False, edgecolor=INK, linewidth=1.2, zorder=6)
         axes.add_patch(sector)
     reach = letters * 1.08
@@ -161,26 +150,29 @@ def _draw_two_poles(axes: Axes, work: WireWork, magnets: Magnets, scene: Scene) 
             path = wire_path(selected(work.pieces, _near(work.pieces, number, scene)), scene.turn_rad)
             line: dict[str, Any] = {"edgecolor": QUIET, "linestyle": PHASE_DASHES[number], "linewidth": 0.5}
             axes.add_patch(PathPatch(path, fill=False, zorder=3, alpha=0.55, **line))
-    wire, hollow = work_lines(work, _near(work.pieces, work.phase, scene), scene.turn_rad)
-    axes.add_collection(wire)
-    axes.add_collection(hollow)
-    _frame_sector(axes, scene, letters)
-    return wire
+    window = Window(scene.inner_mm * 0.96, letters * 1.05, scene.sector_rad)
+    lines = work_lines(work, _near(work.pieces, work.phase, scene), scene.turn_rad, window)
+    for drawn in lines.cut:
+        axes.add_collection(drawn)
+    _frame_sector(axes, window)
+    for drawn in (lines.wire, lines.hollow):
+        axes.add_collection(drawn)
+    return lines.wire
 
 
 def _near(pieces: Pieces, phase: int, scene: Scene) -> Ints:
     return within(pieces, phase, math.pi / 2 - scene.turn_rad, scene.sector_rad)
 
 
-def _sector(scene: Scene, low: float, high: float) -> Wedge:
-    half = math.degrees(scene.sector_rad)
+def _sector(window: Window) -> Wedge:
+    low, high, half = window.low_mm, window.high_mm, math.degrees(window.half_rad)
     return Wedge((0, 0), high, 90 - half, 90 + half, width=high - low)
 
 
-def _frame_sector(axes: Axes, scene: Scene, letters: float) -> None:
-    """Cut everything off at the sector's edge, and fit the axes to it."""
-    low, high, half = scene.inner_mm * 0.96, letters * 1.05, scene.sector_rad
-    frame = _sector(scene, low, high)
+def _frame_sector(axes: Axes, window: Window) -> None:
+    """Cut everything off that is drawn so far at the window's edge, and fit the axes to it."""
+    low, high, half = window.low_mm, window.high_mm, window.half_rad
+    frame = _sector(window)
     frame.set(fill=False, edgecolor=FAINT)
     axes.add_patch(frame)
     for artist in (*axes.collections, *axes.patches[:-1]):

@@ -67,7 +67,7 @@ def distinct(pieces: Pieces) -> Distinct:
             pieces.end[:, 2],
         ]
     )
-    first, which = _different_rows(np.round(rows, ALIKE_DIGITS))
+    first, which = _different_rows(np.asarray(np.round(rows, ALIKE_DIGITS), float))
     return Distinct(_from_angle_zero(selected(pieces, first)), which)
 
 

@@ -11,9 +11,9 @@ from matplotlib.patches import Rectangle
 from fieldrun.design.examples import example_path
 from fieldrun.design.model import Plate
 from fieldrun.design.read import read_design
+from fieldrun.outputs.colours import NORTH_FILL, SOUTH_FILL, STEEL_FILL
 from fieldrun.outputs.gap_measures import LINE_IN
 from fieldrun.outputs.gap_picture import gap_picture
-from fieldrun.outputs.style import NORTH_FILL, SOUTH_FILL, STEEL_FILL
 from fieldrun.winding.lay import lay
 
 

@@ -8,8 +8,8 @@ from matplotlib.colors import to_rgb
 from PIL import Image
 
 from fieldrun import __version__
+from fieldrun.outputs.colours import PHASE_COLOURS
 from fieldrun.outputs.style import (
-    PHASE_COLOURS,
     PHASE_DASHES,
     PHASE_MARKERS,
     PNG_DPI,

@@ -54,7 +54,7 @@ class Drive:
 
 @dataclass(frozen=True, eq=False)
 class Periodic:
-    """Loop currents in the steady state, (u, s, f) [A], on the grid they were found on, and the EMF there (u, s, f) [V].
+    """Loop currents in the steady state, (u, s, f) [A], on the grid they were found on, and the EMF there [V].
 
     `start_v` (s, f) is reactance times current at the start of the half period; `chosen` (u, s) tells who conducts, as
     a row of the network's signs.
@@ -230,11 +230,14 @@ def _half_period(
 
 
 def _least_cost(network: Network, drive: Drive, ways: _Ways, pull: Floats) -> tuple[Floats, Ints]:
-    """The currents (s, f) that cost least, and in which way they flow (s,)."""
+    """The currents (s, f) that cost least, and in which way they flow (s,).
+
+    Sums as short as these are slow as sums, and so are products in many small parts: both are products of all rows.
+    """
     speeds, loops = pull.shape
-    every = ((ways.answer @ pull[..., None])[..., 0] + ways.shift).reshape(-1, loops)
-    size = np.abs(every @ network.lines_of.T) @ np.ones(len(network.lines_of))  # sums so short are slow as sums
-    every, size = every.reshape(speeds, -1, loops), size.reshape(speeds, -1)  # and many small products as products
+    rows = ((ways.answer @ pull[..., None])[..., 0] + ways.shift).reshape(-1, loops)
+    size = (np.abs(rows @ network.lines_of.T) @ np.ones(len(network.lines_of))).reshape(speeds, -1)
+    every = rows.reshape(speeds, -1, loops)
     half = every @ ways.half_stiffness - pull[:, None]
     cost = ((half * every).reshape(-1, loops) @ np.ones(loops)).reshape(speeds, -1) + drive.drop_v[:, None] * size
     if network.common_ohm:

@@ -4,11 +4,11 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
+from fieldrun.outputs.colours import INK, PHASE_COLOURS, QUIET
 from fieldrun.outputs.drawings.measure_bars import APART_MM, BAR_MM, TWO_INCHES_MM, level_bar, upright_bar
 from fieldrun.outputs.drawings.pdf_page import Book, Paper, fitted
 from fieldrun.outputs.drawings.record import Arc, Circle, Drawing, Label, Line, Point, Shape, chained
 from fieldrun.outputs.drawings.svg_file import COLOURS, WIDTHS
-from fieldrun.outputs.style import INK, PHASE_COLOURS, QUIET
 
 MARGIN_MM, TOP_MM, FOOT_MM, SIDE_MM = 6.0, 12.0, 20.0, 10.0
 """White edge that printers need; strips for the title, for the level bars and for the upright one."""

@@ -1,6 +1,7 @@
 """Pages of a PDF in true millimetres: letters that come with the house, nothing that changes between two runs."""
 
 from dataclasses import dataclass
+from functools import cache
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -71,6 +72,7 @@ class Book:
         return self._file.getvalue()
 
 
+@cache  # reportlab keeps its fonts for the whole process, and every width of a word asks for them
 def _register_fonts() -> None:
     import matplotlib as mpl
     from reportlab.pdfbase import pdfmetrics

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from fieldrun.outputs.colours import FAINT, INK, QUIET
 from fieldrun.outputs.drawings.pdf_page import Book, fitted, text_width, wrapped
-from fieldrun.outputs.style import FAINT, INK, QUIET
 
 SIZE, LINE = 3.4, 4.9
 """Size of ordinary letters and distance of lines [mm]."""

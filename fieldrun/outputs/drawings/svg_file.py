@@ -3,9 +3,9 @@
 from itertools import groupby
 from xml.sax.saxutils import escape, quoteattr
 
+from fieldrun.outputs.colours import INK, PHASE_COLOURS, QUIET
 from fieldrun.outputs.drawings.clean import one_line
 from fieldrun.outputs.drawings.record import LAYERS, Arc, Circle, Drawing, Label, Layer, Line, Point, Shape, chained
-from fieldrun.outputs.style import INK, PHASE_COLOURS, QUIET
 
 WIDTHS = {"cut": 0.2, "mark": 0.25, "note": 0.18}
 """Widths of lines [mm]."""

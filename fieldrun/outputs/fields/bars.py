@@ -11,11 +11,12 @@ from fieldrun.design.arrays import Floats, Ints, frozen_array
 from fieldrun.design.units import MM
 from fieldrun.field.field_map import amplitudes_at
 from fieldrun.generator.result import RunResult
+from fieldrun.outputs.colours import FAINT, INK, PAPER, PHASE_COLOURS, QUIET
 from fieldrun.outputs.fields.asked import Places
 from fieldrun.outputs.fields.cuts import shown_radii
 from fieldrun.outputs.fields.looks import write_heading
 from fieldrun.outputs.sentences import plain
-from fieldrun.outputs.style import BASE_SIZE, FAINT, INK, PAPER, PHASE_COLOURS, QUIET, in_house_style, new_figure
+from fieldrun.outputs.style import BASE_SIZE, in_house_style, new_figure
 
 MOST_ORDERS = 8
 """Harmonics shown: 1 to 15."""

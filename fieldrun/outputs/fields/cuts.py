@@ -13,21 +13,13 @@ from fieldrun.design.arrays import Floats, frozen_array
 from fieldrun.design.units import DEGREE, MM
 from fieldrun.generator.machine import middle_height_m
 from fieldrun.generator.result import RunResult
+from fieldrun.outputs.colours import FAINT, NORTH_FILL, PHASE_COLOURS, QUIET
 from fieldrun.outputs.fields.asked import Places
 from fieldrun.outputs.fields.gap_map import shown_heights
 from fieldrun.outputs.fields.grid import near_face_m
 from fieldrun.outputs.fields.looks import range_told, write_heading
 from fieldrun.outputs.sentences import plain
-from fieldrun.outputs.style import (
-    BASE_SIZE,
-    FAINT,
-    NORTH_FILL,
-    PHASE_COLOURS,
-    PHASE_DASHES,
-    QUIET,
-    in_house_style,
-    new_figure,
-)
+from fieldrun.outputs.style import BASE_SIZE, PHASE_DASHES, in_house_style, new_figure
 
 MOST_CURVES = 3
 """Curves in one cut: more cannot be told apart."""

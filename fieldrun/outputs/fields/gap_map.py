@@ -13,10 +13,11 @@ from fieldrun.design.arrays import Floats
 from fieldrun.design.model import Magnets
 from fieldrun.design.units import DEGREE, MM
 from fieldrun.field.outline import body_pitch_rad, covered_half_angles, radial_breaks_m
+from fieldrun.outputs.colours import INK, PAPER, QUIET
 from fieldrun.outputs.fields.grid import FieldGrid
 from fieldrun.outputs.fields.looks import draw_scale, fill_bands, range_told, write_heading
 from fieldrun.outputs.sentences import plain
-from fieldrun.outputs.style import INK, PAPER, QUIET, in_house_style, new_figure
+from fieldrun.outputs.style import in_house_style, new_figure
 
 MOST_PANELS = 3
 """Heights shown: the first, the middle and the last of more."""

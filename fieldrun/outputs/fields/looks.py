@@ -13,8 +13,9 @@ from matplotlib.figure import Figure
 
 from fieldrun import __version__
 from fieldrun.design.arrays import Floats
+from fieldrun.outputs.colours import INK, PAPER, QUIET
 from fieldrun.outputs.sentences import plain
-from fieldrun.outputs.style import INK, PAPER, PNG_DPI, QUIET, STYLE, nice_length, save_figure
+from fieldrun.outputs.style import PNG_DPI, STYLE, nice_length, save_figure
 
 POLES = LinearSegmentedColormap.from_list(
     "poles", ["#123F63", "#3C78A6", "#8FB5D1", "#F7F5F0", "#E9B97C", "#C87A2C", "#7D3F08"]

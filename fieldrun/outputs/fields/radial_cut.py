@@ -16,9 +16,10 @@ from fieldrun.design.model import Rotor
 from fieldrun.design.outlines import ends_m
 from fieldrun.design.units import MM
 from fieldrun.field.ring_view import Body, RingView, cells_at
+from fieldrun.outputs.colours import INK, PAPER, PHASE_COLOURS
 from fieldrun.outputs.fields.looks import write_heading
 from fieldrun.outputs.sentences import plain
-from fieldrun.outputs.style import INK, PAPER, PHASE_COLOURS, STRENGTH, in_house_style, new_figure
+from fieldrun.outputs.style import STRENGTH, in_house_style, new_figure
 from fieldrun.winding.lay import Lay
 
 WIDTH_IN, LEFT_IN, RIGHT_IN, BELOW_IN, ABOVE_IN = 11.0, 0.95, 1.45, 0.85, 1.15

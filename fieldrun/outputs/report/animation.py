@@ -13,13 +13,13 @@ from fieldrun.design.arrays import Floats
 from fieldrun.design.units import DEGREE, MM
 from fieldrun.generator.result import RunResult
 from fieldrun.generator.speeds import asked_speeds
+from fieldrun.outputs.colours import FAINT, INK, NORTH_FILL, PAPER, PHASE_COLOURS, QUIET, SOUTH_FILL
 from fieldrun.outputs.magnet_bodies import bodies_of
 from fieldrun.outputs.report.chart import ticks
 from fieldrun.outputs.report.plan import LETTERS, circle_at, magnet_corners, reach_of
 from fieldrun.outputs.report.waveform import volts_of
 from fieldrun.outputs.result_file import about
 from fieldrun.outputs.sentences import plain
-from fieldrun.outputs.style import FAINT, INK, NORTH_FILL, PAPER, PHASE_COLOURS, QUIET, SOUTH_FILL
 from fieldrun.outputs.wire_lines import phase_pieces, plan_points
 
 LYING_FILL, EDGE = "#E7E2D6", "#98A3A3"

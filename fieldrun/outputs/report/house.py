@@ -16,8 +16,9 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 from PIL import Image
 
+from fieldrun.outputs.colours import PAPER
 from fieldrun.outputs.report import svg
-from fieldrun.outputs.style import PAPER, STYLE
+from fieldrun.outputs.style import STYLE
 
 DPI = 120
 """Of the parts that become images: on a page about 19 cm wide some 190 dots per inch."""

@@ -8,8 +8,9 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 
+from fieldrun.outputs.colours import FAINT, INK, QUIET
 from fieldrun.outputs.sentences import plain
-from fieldrun.outputs.style import BASE_SIZE, FAINT, INK, QUIET, in_house_style
+from fieldrun.outputs.style import BASE_SIZE, in_house_style
 from fieldrun.outputs.sweep_pictures.head import fixed_note, words_for
 from fieldrun.outputs.sweep_pictures.marks import (
     FAILED,

@@ -8,7 +8,8 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from fieldrun.outputs.style import FAINT, INK, QUIET, in_house_style
+from fieldrun.outputs.colours import FAINT, INK, QUIET
+from fieldrun.outputs.style import in_house_style
 from fieldrun.outputs.sweep_pictures.colour import ColourScale, colour_bar, colour_scale, range_note
 from fieldrun.outputs.sweep_pictures.head import fixed_note, words_for
 from fieldrun.outputs.sweep_pictures.marks import (

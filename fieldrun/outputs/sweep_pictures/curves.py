@@ -11,7 +11,8 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
 from fieldrun.design.arrays import Floats
-from fieldrun.outputs.style import FAINT, QUIET, in_house_style
+from fieldrun.outputs.colours import FAINT, QUIET
+from fieldrun.outputs.style import in_house_style
 from fieldrun.outputs.sweep_pictures.head import fixed_note, words_for
 from fieldrun.outputs.sweep_pictures.marks import (
     GROUP_DASHES,

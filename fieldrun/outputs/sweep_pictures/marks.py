@@ -9,7 +9,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from fieldrun.design.arrays import Floats
-from fieldrun.outputs.style import FAINT, INK, PAPER, PHASE_COLOURS, QUIET
+from fieldrun.outputs.colours import FAINT, INK, PAPER, PHASE_COLOURS, QUIET
 
 SCALE = LinearSegmentedColormap.from_list("scale", ["#FBF4DC", "#CFE0C3", "#86BDB0", "#4389A2", "#2A5C8A", "#1B2F5B"])
 """From least to most: lightness falls steadily, so that it reads in grey and for every kind of colour blindness."""

@@ -11,7 +11,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from fieldrun.design.arrays import Floats
-from fieldrun.outputs.style import BASE_SIZE, INK, QUIET, new_figure
+from fieldrun.outputs.colours import INK, QUIET
+from fieldrun.outputs.style import BASE_SIZE, new_figure
 
 LETTERS_PER_IN = 10.4
 """Of ordinary text: where lines are broken."""

@@ -5,7 +5,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
-from fieldrun.outputs.style import BASE_SIZE, FAINT, INK, PAPER, in_house_style
+from fieldrun.outputs.colours import FAINT, INK, PAPER
+from fieldrun.outputs.style import BASE_SIZE, in_house_style
 from fieldrun.outputs.sweep_best_told import listed_points, point_told
 from fieldrun.outputs.sweep_pictures.head import words_for
 from fieldrun.outputs.sweep_pictures.marks import FRONT, GROUPS, dot_size
