@@ -584,6 +584,14 @@ def test_help_imports_nothing_heavy(tmp_path):
     assert "click" in told.stderr.split()
 
 
+def test_without_pictures_nothing_is_loaded_to_draw_them(tmp_path):
+    code = (
+        "import sys, fieldrun.outputs.run_folder, fieldrun.outputs.report.context, fieldrun.outputs.report.page, "
+        "fieldrun.outputs.screen, fieldrun.outputs.former_file; assert 'matplotlib' not in sys.modules, 'loaded'"
+    )
+    subprocess.run([sys.executable, "-c", code], cwd=tmp_path, check=True)
+
+
 def test_a_folder_with_spaces_and_umlauts_and_a_pipe_that_knows_few_letters(tmp_path):
     place = tmp_path / "Meine Hütte am Öd"
     place.mkdir()

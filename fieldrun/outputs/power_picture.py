@@ -13,20 +13,12 @@ from fieldrun.generator.wind.year import Fed, Wind
 from fieldrun.outputs.colours import FAINT, INK, PAPER, PHASE_COLOURS, QUIET
 from fieldrun.outputs.sentences import plain
 from fieldrun.outputs.style import in_house_style, new_figure
+from fieldrun.outputs.wind_classes import bar_text, shown_classes
 
 CLEARING = {"boxstyle": "square,pad=0.05", "facecolor": PAPER, "edgecolor": "none"}
 """Ground behind a number, so that no line runs through it."""
 
 LOAD_COLOUR, ROTOR_COLOUR, HOURS_COLOUR = PHASE_COLOURS[0], PHASE_COLOURS[2], "#9AA5A8"
-
-RARE_HOURS = 5.0
-"""Winds that blow fewer hours a year than this are not drawn, unless they bring energy."""
-
-LITTLE = 0.002
-"""Share of a year's energy that is little."""
-
-MOST_BARS = 16
-"""More classes than this are drawn in pairs."""
 
 
 @in_house_style
@@ -60,19 +52,6 @@ def power_picture(wind: Wind, fed: Fed) -> Figure:
         _mark_mean((hours, brought), energy, classes)
         figure.text(0.60, 0.04, _below_in_numbers(energy), color=QUIET, size="small")
     return figure
-
-
-def shown_classes(energy: Energy) -> list[WindClass]:
-    """All classes from calm up to the last that blows for some hours or brings something; many are joined in pairs."""
-    enough = LITTLE * energy.annual_kwh
-    last = [i for i, c in enumerate(energy.classes) if c.hours >= RARE_HOURS or c.energy_kwh > enough]
-    shown = list(energy.classes[: last[-1] + 1]) if last else []
-    return shown if len(shown) <= MOST_BARS else [_joined(shown[i : i + 2]) for i in range(0, len(shown), 2)]
-
-
-def _joined(classes: list[WindClass]) -> WindClass:
-    low, high = classes[0].from_m_s, classes[-1].to_m_s
-    return WindClass(low, high, sum(c.hours for c in classes), sum(c.energy_kwh for c in classes))
 
 
 def _in_numbers(wind: Wind, fed: Fed) -> str:
@@ -149,11 +128,6 @@ def _draw_bars(axes: Axes, classes: list[WindClass], values: list[float], unit: 
     axes.set_title(unit, color=QUIET, weight="normal", size="medium")
     axes.spines["bottom"].set_visible(False)
     axes.tick_params(length=0, labelcolor=INK)
-
-
-def bar_text(value: float) -> str:
-    """What stands at a bar's end: whole numbers, below ten one figure."""
-    return f"{value:.0f}" if value >= 10 else plain(float(f"{value:.1g}"))
 
 
 def _label_classes(hours: Axes, brought: Axes, classes: list[WindClass]) -> None:

@@ -1,14 +1,17 @@
 """Conductors as lines on paper, seen along the shaft, in millimetres."""
 
 import math
+from typing import TYPE_CHECKING
 
 import numpy as np
-from matplotlib.path import Path
 
 from fieldrun.design.arrays import Floats, Ints
 from fieldrun.design.units import MM
 from fieldrun.winding.pieces import LINE, Pieces, points_along
 from fieldrun.winding.sampling import selected
+
+if TYPE_CHECKING:
+    from matplotlib.path import Path
 
 BEND_STEP = 0.06
 """Largest turn [rad] between two points drawn along a curved piece; a straight one needs its two ends only."""
@@ -32,8 +35,10 @@ def plan_points(pieces: Pieces, fraction: Floats, turn_rad: float) -> Floats:
     return np.stack([radius * np.cos(angle), radius * np.sin(angle)], axis=2)
 
 
-def wire_path(own: Pieces, turn_rad: float) -> Path:
+def wire_path(own: Pieces, turn_rad: float) -> "Path":
     """Wire as one path: the pen is lifted only where the wire is, so that dashes run on round corners."""
+    from matplotlib.path import Path  # the page's own drawings need all but this
+
     turns = np.abs(own.end[:, 1] - own.start[:, 1])
     count = 2 + math.ceil(float(np.max(turns[own.kind != LINE], initial=0.0)) / BEND_STEP)
     points = plan_points(own, np.linspace(0, 1, count), turn_rad)

@@ -7,8 +7,9 @@ import pytest
 
 from fieldrun.generator.wind.energy import WindClass
 from fieldrun.outputs.file_names import LOAD_FILES, OUR_FILES, WIND_FILES
-from fieldrun.outputs.power_picture import MOST_BARS, power_picture, shown_classes
+from fieldrun.outputs.power_picture import power_picture
 from fieldrun.outputs.run_folder import write_run
+from fieldrun.outputs.wind_classes import MOST_BARS, shown_classes
 
 
 @pytest.fixture

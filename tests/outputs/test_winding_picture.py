@@ -12,6 +12,7 @@ from fieldrun.outputs.magnet_bodies import bodies_of, reach_mm
 from fieldrun.outputs.style import save_figure
 from fieldrun.outputs.winding_picture import middles, winding_picture
 from fieldrun.outputs.wire_lines import phase_pieces, phase_start, plan_points, wire_path, within
+from fieldrun.outputs.wire_work import Window, WireWork, work_lines
 from fieldrun.winding.lay import lay
 from fieldrun.winding.pieces import ARC, LINE, Pieces, lengths
 
@@ -87,6 +88,25 @@ def contribution(figure):
         artist for artist in figure.axes[1].collections if isinstance(artist, LineCollection) and artist.get_gid()
     )
     return found
+
+
+def test_only_lines_that_reach_over_the_edge_are_cut_off():
+    """Those that are not lie inside; together they are all that can be seen of the wire."""
+    pieces = wound(DISCS, "zigzag")
+    work, window = WireWork(pieces, made_up_share(pieces), 0), Window(50.0, 85.0, math.pi / 8)
+    lines = work_lines(work, np.arange(pieces.count), 0.0, window)
+    clear, cut = (np.array(drawn.get_segments()) for drawn in (lines.wire, lines.cut[0]))
+    ends = plan_points(pieces, work.cuts, 0.0)
+    every = np.stack([ends[:, :-1], ends[:, 1:]], axis=2).reshape(-1, 2, 2)
+    along = every[:, :1] + np.linspace(0, 1, 9)[:, None] * (every[:, 1:] - every[:, :1])
+    sight = (np.abs(np.arctan2(along[..., 0], along[..., 1])) < math.pi / 8).any(axis=1)
+    drawn = {segment.tobytes() for segment in np.concatenate([clear, cut])}
+    assert {segment.tobytes() for segment in every[sight]} <= drawn
+    assert len(drawn) < len(every) / 4
+    assert np.abs(np.arctan2(clear[..., 0], clear[..., 1])).max() < math.pi / 8
+    assert len(clear) > len(cut) > 0
+    clipped = [artist.get_clip_path() is not None for artist in picture(shape="zigzag").axes[1].collections]
+    assert clipped == [True, True, True, False, False]  # magnets, what is cut, what lies clear
 
 
 def test_colours_are_volts_per_millimetre_at_the_speed():

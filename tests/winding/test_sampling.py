@@ -9,7 +9,7 @@ import pytest
 from fieldrun.design.model import Winding, Wire
 from fieldrun.winding.lay import lay
 from fieldrun.winding.pieces import ARC, LINE, SPIRAL, Pieces, lengths, points_along
-from fieldrun.winding.sampling import distinct, gauss_samples, selected, slopes_along
+from fieldrun.winding.sampling import _different_rows, distinct, gauss_samples, selected, slopes_along
 
 WIRE = Wire("solid", 0.8e-3, 1, 0.86e-3)
 BASE = Winding("zigzag", 0.060, 0.110, 3, None, 2, 0.005, span=0.8)
@@ -29,6 +29,16 @@ def test_a_winding_has_few_different_pieces() -> None:
     np.testing.assert_allclose(own.start[:, [0, 2]], pieces.start[:, [0, 2]], atol=1e-12)
     np.testing.assert_allclose(own.end[:, 1], pieces.end[:, 1] - pieces.start[:, 1], atol=1e-12)
     np.testing.assert_allclose(lengths(own), lengths(pieces), rtol=1e-9)
+
+
+def test_different_rows_are_those_of_numpy_in_its_order() -> None:
+    rows = np.random.default_rng(1).integers(-2, 3, (400, 4)).astype(float)
+    rows[rows == 0] *= np.where(np.arange(np.sum(rows == 0)) % 2, 1.0, -1.0)  # both zeros are one
+    _, first, which = np.unique(rows, axis=0, return_index=True, return_inverse=True)
+    own_first, own_which = _different_rows(rows)
+    np.testing.assert_array_equal(own_first, first)
+    np.testing.assert_array_equal(own_which, which.reshape(-1))
+    assert [len(part) for part in _different_rows(rows[:0])] == [0, 0]
 
 
 @pytest.mark.parametrize("kind", [LINE, ARC, SPIRAL])

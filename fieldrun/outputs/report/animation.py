@@ -5,7 +5,6 @@ import math
 from functools import lru_cache
 from pathlib import Path
 
-import matplotlib as mpl
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
@@ -82,6 +81,8 @@ def _mixed(one: str, other: str, share: float) -> tuple[int, ...]:
 
 @lru_cache
 def _letters(size: int, *, bold: bool = False) -> ImageFont.FreeTypeFont:
+    import matplotlib as mpl
+
     name = "DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf"
     return ImageFont.truetype(str(Path(mpl.get_data_path()) / "fonts" / "ttf" / name), size * OVER)
 

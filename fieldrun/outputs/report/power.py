@@ -8,11 +8,11 @@ from markupsafe import Markup
 from fieldrun.design.units import RPM
 from fieldrun.generator.wind.energy import Energy, WindClass
 from fieldrun.generator.wind.year import Fed, Wind
-from fieldrun.outputs.power_picture import bar_text, shown_classes
 from fieldrun.outputs.report import svg
 from fieldrun.outputs.report.chart import Frame, across_axis, cursor, frame, ticks, up_axis
 from fieldrun.outputs.report.records import Control, Picture, Table
 from fieldrun.outputs.sentences import plain
+from fieldrun.outputs.wind_classes import bar_text, shown_classes
 from fieldrun.outputs.wind_told import state_of
 
 WATTS_HIGH, RPM_HIGH, BETWEEN = 210.0, 90.0, 46.0
