@@ -21,6 +21,7 @@ MAY_IMPORT = {
     "studies": {"design", "field", "winding", "reference", "generator"},
     "cli": {"design", "field", "winding", "reference", "generator", "outputs", "studies"},
     "interface": {"design", "field", "winding", "reference", "generator", "outputs", "studies"},
+    "__main__": {"cli"},
     "__init__": {"interface"},
 }
 """What each stage may import besides itself; a dotted name allows that one module."""

@@ -29,3 +29,25 @@ def main() -> None:
 
 for command in (run, compare, sweep, verify, estimates, measured, field, former, report, new, doctor, schema):
     main.add_command(command)
+
+
+def answer() -> int | str | None:
+    """The exit code of the command line; errors of arguments are told, Ctrl-C is the caller's.
+
+    Raises
+    ------
+    KeyboardInterrupt
+        Ctrl-C before a command had begun or after it was done.
+    OSError
+        If standard output cannot be written.
+    SystemExit
+        With the command's own exit code.
+    """
+    try:
+        code = main(prog_name="fieldrun", standalone_mode=False)
+    except click.ClickException as error:
+        error.show()
+        return error.exit_code
+    except click.Abort as error:
+        raise KeyboardInterrupt from error
+    return code if isinstance(code, int) else None

@@ -20,7 +20,13 @@ SEVERAL = Path("compare")
 
 @click.command()
 @click.argument("designs", metavar="DESIGN...", nargs=-1, required=True)
-@click.option("--path", "files", multiple=True, type=click.Path(path_type=Path), help="A path file to compare too.")
+@click.option(
+    "--path",
+    "files",
+    multiple=True,
+    type=click.Path(path_type=Path, readable=False),
+    help="A path file to compare too.",
+)
 @click.option("--best", is_flag=True, help="Look for each shape's own best radii and angles (half a minute).")
 @leaves_a_folder
 @click.option("-q", "--quiet", is_flag=True, help="Only the sentence that says what gives most.")

@@ -1,6 +1,7 @@
 """Whatever goes wrong becomes a line for the user and an exit code."""
 
 import contextlib
+import errno
 import io
 import os
 import sys
@@ -15,6 +16,9 @@ import click
 from fieldrun.design.errors import DesignError, FieldrunError
 
 FAULT, CHECK_FAILED, MISSING, INTERRUPTED = 1, 3, 4, 130
+
+FULL = {getattr(errno, name) for name in ("ENOSPC", "EIO", "EFBIG", "EDQUOT") if hasattr(errno, name)}
+"""Errors of a disk that standard output goes to; those of our own files are told with their folder."""
 
 
 @contextlib.contextmanager
@@ -39,6 +43,8 @@ def told_errors(verbose: bool) -> Iterator[None]:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(FAULT)
     except Exception as error:
+        if isinstance(error, OSError) and error.filename is None and error.errno in FULL:
+            raise  # `fieldrun.__main__` tells it
         if verbose:
             raise
         click.echo(f"fieldrun: {type(error).__name__}: {error} (details in {_log(error)}; -v shows them)", err=True)

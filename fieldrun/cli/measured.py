@@ -13,13 +13,15 @@ if TYPE_CHECKING:
     from fieldrun.design.readings import FieldScan, Readings
 
 SCAN = click.option(
-    "--scan", type=click.Path(path_type=Path), help="Field in the gap as CSV: r_mm,theta_deg,z_mm,b_z_t."
+    "--scan",
+    type=click.Path(path_type=Path, readable=False),
+    help="Field in the gap as CSV: r_mm,theta_deg,z_mm,b_z_t.",
 )
 
 
 @click.command()
 @click.argument("design")
-@click.argument("readings", type=click.Path(path_type=Path))
+@click.argument("readings", type=click.Path(path_type=Path, readable=False))
 @SCAN
 @leaves_a_folder
 @click.option("-q", "--quiet", is_flag=True, help="Only the verdict.")

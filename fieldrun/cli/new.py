@@ -25,6 +25,7 @@ def new(file: Path | None, example: str | None, ask: bool, force: bool) -> None:
         from fieldrun.design.examples import example_description, example_names
         from fieldrun.design.starter import ask_questions
         from fieldrun.design.starter_answers import QUESTIONS
+        from fieldrun.design.text_file import is_there
 
         if file is None and not ask:
             for name in example_names():
@@ -33,7 +34,7 @@ def new(file: Path | None, example: str | None, ask: bool, force: bool) -> None:
         if ask and example:
             raise DesignError([Fault("--ask", "goes without --from: the answers make a design of their own")])
         file = file or Path("my-charger.toml")
-        if file.exists() and not force:
+        if is_there(file) and not force:
             raise DesignError([Fault("FILE", f"{file} exists; give another name or --force")])
         if ask:
             text = ask_questions({question.key: _answer(question) for question in QUESTIONS}, file.stem)
@@ -42,7 +43,8 @@ def new(file: Path | None, example: str | None, ask: bool, force: bool) -> None:
         try:
             file.write_text(text, encoding="utf-8")
         except OSError as error:
-            raise FieldrunError(f"cannot write {file}: {error.strerror}") from error
+            cure = "; name a file in a folder of your own" if isinstance(error, PermissionError) else ""
+            raise FieldrunError(f"cannot write {file}: {error.strerror}{cure}") from error
         click.echo(f"{file} written; now: fieldrun run {shlex.quote(str(file))}")
 
 

@@ -40,7 +40,7 @@ CLUSTER = "Scheduler of a dask.distributed cluster, in place of --jobs."
 
 def _options(command: Command) -> Command:
     """Give the command its options; they are too many to stand above it."""
-    path = click.Path(path_type=Path)
+    path = click.Path(path_type=Path, readable=False)
     options = (
         click.option("--vary", "ranges", multiple=True, metavar="KEY=VALUES", help=RANGES),
         click.option("--table", type=path, metavar="DESIGNS.csv", help="One point a row; its header names keys."),

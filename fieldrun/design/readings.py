@@ -36,6 +36,15 @@ COLDEST_C, HOTTEST_C = -60.0, 250.0
 MOST = 300
 """Readings of a file: each is held against all others, which takes seconds for so many and minutes for thousands."""
 
+SLOWEST, FASTEST = 1e-3, 1e6
+"""Speeds of rotors, in rpm and in Hz."""
+
+LEAST_OHM, LARGEST = 1e-6, 1e6
+"""No bench meter shows less ohms, or more ohms, volts or amperes."""
+
+STRONGEST_T, FURTHEST_MM, TURNED_DEG = 10.0, 10_000.0, 36_000.0
+"""Beyond these a scan is in other units: gauss, micrometres."""
+
 SCAN_COLUMNS = ("r_mm", "theta_deg", "z_mm", "b_z_t")
 
 
@@ -114,7 +123,12 @@ def read_scan(path: Path) -> FieldScan:
         With everything that is wrong, each with its line and column.
     """
     rows, faults = read_table(path, SCAN_COLUMNS)
-    readers = {"r_mm": positive, "theta_deg": number, "z_mm": number, "b_z_t": number}
+    readers = {
+        "r_mm": lambda cell: _within(positive(cell), FURTHEST_MM, "mm"),
+        "theta_deg": lambda cell: _within(number(cell), TURNED_DEG, "degrees"),
+        "z_mm": lambda cell: _within(number(cell), FURTHEST_MM, "mm"),
+        "b_z_t": lambda cell: _within(number(cell), STRONGEST_T, "tesla; 1 T is 1000 mT or 10000 gauss"),
+    }
     read = [(row.line, *parse_row(row, readers)) for row in rows]
     faults = [*faults, *(fault for *_, wrong in read for fault in wrong)]
     if faults:
@@ -164,6 +178,19 @@ def _temperature(cell: str) -> float | None:
     return value
 
 
+def _within(value: float, largest: float, unit: str) -> float:
+    if abs(value) > largest:
+        raise ValueError(f"must be at most {largest:.12g} {unit}")
+    return value
+
+
+def _speed_of(cell: str) -> float:
+    value = positive(cell)
+    if not SLOWEST <= value <= FASTEST:
+        raise ValueError(f"must be between {SLOWEST:g} and {FASTEST:.12g}")
+    return value
+
+
 def _speed(row: Row) -> tuple[tuple[float, str], list[Fault]]:
     """The speed and its column; nothing for what is measured at rest."""
     cells = {column: row.cells[column] for column in SPEEDS if row.cells.get(column)}
@@ -176,7 +203,7 @@ def _speed(row: Row) -> tuple[tuple[float, str], list[Fault]]:
         column = next(column for column in SPEEDS if column in row.cells)
         text = f"must say how fast it turned for {row.cells['kind']}; received nothing"
         return (0.0, ""), [Fault(column, text, line=row.line)]
-    values, faults = parse_row(row, dict.fromkeys(cells, positive))
+    values, faults = parse_row(row, dict.fromkeys(cells, _speed_of))
     column = next(iter(values), "")
     return (values.get(column, 0.0), column), faults
 
@@ -188,4 +215,8 @@ def _value_faults(row: Row, values: dict[str, Any]) -> list[Fault]:
         return [Fault("value", text, line=row.line)]
     if values["value"] == 0 and values["kind"] == STANDING:
         return [Fault("value", 'must be above 0 ohm; received "0"; were the leads touching?', line=row.line)]
+    least = LEAST_OHM if values["kind"] == STANDING else 0.0
+    if not least <= values["value"] <= LARGEST:
+        text = f"must be between {least:g} and {LARGEST:.12g} {KINDS[values['kind']]}"
+        return [Fault("value", f'{text}; received "{row.cells["value"]}"', line=row.line)]
     return []

@@ -8,6 +8,8 @@ from fieldrun.design.errors import DesignError, Fault
 LARGEST_BYTES = 5_000_000
 """A design or a table by hand is a few kilobytes; anything larger is another file by mistake."""
 
+ALLOW = "allow it to be read (chmod +r), or take a copy of your own"
+
 WIDE_MARKS = (b"\xff\xfe", b"\xfe\xff")
 
 
@@ -58,6 +60,8 @@ def _bytes(path: Path, largest_bytes: int) -> bytes:
             data = file.read(largest_bytes + 1)
     except FileNotFoundError:
         raise _error(path, "there is no such file") from None
+    except PermissionError as error:
+        raise _error(path, f"cannot be read: {error.strerror}; {ALLOW}") from None
     except (OSError, ValueError) as error:
         raise _error(path, f"cannot be read: {getattr(error, 'strerror', None) or error}") from None
     if len(data) > largest_bytes:

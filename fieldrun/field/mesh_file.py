@@ -17,6 +17,7 @@ import skfem
 from fieldrun.design.arrays import Floats, Ints
 from fieldrun.design.errors import DesignError, Fault
 from fieldrun.design.model import Magnets, Rotor, SteelCurve
+from fieldrun.design.text_file import ALLOW
 from fieldrun.design.units import MM
 from fieldrun.field.mesh import SectionMesh, element_areas
 from fieldrun.field.mesh_fit import Mask, fit_faults, width_of
@@ -56,7 +57,8 @@ def read_section_mesh(path: Path, magnets: Magnets, rotor: Rotor) -> tuple[Secti
     try:
         raw = read_msh(path)
     except OSError as error:
-        raise DesignError([_fault(path, f"cannot be opened: {error.strerror or error}")]) from error
+        cure = f"; {ALLOW}" if isinstance(error, PermissionError) else ""
+        raise DesignError([_fault(path, f"cannot be opened: {error.strerror or error}{cure}")]) from error
     except MshError as error:
         raise DesignError([_fault(path, str(error))]) from error
     plain = section_at(magnets, rotor, mean_radius_m(magnets))

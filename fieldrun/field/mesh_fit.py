@@ -6,7 +6,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldrun.design.arrays import Floats
+from fieldrun.design.arrays import Floats, Ints
 from fieldrun.design.units import MM
 from fieldrun.field.msh_format import GroupedMesh
 from fieldrun.field.section import Region, Section
@@ -146,10 +146,12 @@ def _open_faults(raw: GroupedMesh, plain: Section) -> Iterator[str]:
 
 
 def _whole_faults(raw: GroupedMesh) -> Iterator[str]:
-    if _has_flat_elements(raw):
-        yield "has flat or folded elements"
-    ends = np.sort(np.stack([raw.cells, np.roll(raw.cells, -1, axis=0)]).reshape(2, -1), axis=0)
-    sides, uses = np.unique(ends, axis=1, return_counts=True)
+    """Every side of an element is the rim's or belongs to one more element, which lies on its other side."""
+    if np.any(flat := _flat_elements(raw)):
+        x, y = raw.points[:, raw.cells[:, np.argmax(flat)]].mean(axis=1)
+        yield f"has flat or folded elements, first near x = {x:.4g}, y = {y:.4g} mm; mesh that surface anew"
+    onward = _sides_counterclockwise(raw)
+    sides, uses = _counted(np.sort(onward, axis=0))
     lonely = sides[:, uses == 1]
     on_rim = np.any([np.all(_near(raw, i, v)[lonely], axis=0) for i in (0, 1) for v in _extent(raw.points[i])], axis=0)
     wrong = np.concatenate([lonely[:, ~on_rim], sides[:, uses > 2]], axis=1)
@@ -159,14 +161,34 @@ def _whole_faults(raw: GroupedMesh) -> Iterator[str]:
             f"is torn or doubled, first near x = {x:.4g}, y = {y:.4g} mm: neighbouring surfaces must share their "
             "points and the box must have no holes (in gmsh: Coherence or BooleanFragments before meshing)"
         )
+        return
+    sides, uses = _counted(onward)
+    if np.any(uses > 1):
+        x, y = raw.points[:, sides[:, np.argmax(uses)]].mean(axis=1)
+        yield f"has elements that lie over each other, first near x = {x:.4g}, y = {y:.4g} mm; mesh that surface anew"
 
 
-def _has_flat_elements(raw: GroupedMesh) -> bool:
+def _counted(sides: Ints) -> tuple[Ints, Ints]:
+    """Different sides (2, n) from point to point, and how often each is there."""
+    points = int(sides.max()) + 1
+    keys, uses = np.unique(sides[0] * points + sides[1], return_counts=True)
+    return np.stack(np.divmod(keys, points)), uses
+
+
+def _sides_counterclockwise(raw: GroupedMesh) -> Ints:
+    """(2, sides) from point to point, each element on the left of its own; two on one side of one side are folded."""
+    x, y = raw.points[:, raw.cells]
+    area = np.sum(x * np.roll(y, -1, axis=0) - np.roll(x, -1, axis=0) * y, axis=0)
+    corners = np.where(area < 0, raw.cells[::-1], raw.cells)
+    return np.stack([corners, np.roll(corners, -1, axis=0)]).reshape(2, -1)
+
+
+def _flat_elements(raw: GroupedMesh) -> Mask:
     corner = raw.points[:, raw.cells]  # (2, corners, e)
     out, back = np.roll(corner, -1, axis=1) - corner, np.roll(corner, 1, axis=1) - corner
     area = out[0] * back[1] - out[1] * back[0]
     flat = np.abs(area).min(axis=0) < FLAT * (out**2).sum(axis=0).max(axis=0)
-    return bool(np.any(flat | (np.ptp(np.sign(area), axis=0) > 0)))
+    return np.asarray(flat | (np.ptp(np.sign(area), axis=0) > 0))
 
 
 def _matching_faults(raw: GroupedMesh) -> Iterator[str]:

@@ -66,7 +66,8 @@ def _rounds(onward: dict[int, list[int]]) -> Iterator[list[int]]:
 
 def _counterclockwise(mesh: skfem.Mesh, part: Ints) -> Ints:
     corners = mesh.t[:, part]
-    backwards = np.array([_area(mesh.p[:, one]) for one in corners.T]) < 0
+    x, z = mesh.p[:, corners]
+    backwards = np.sum(x * np.roll(z, -1, axis=0) - np.roll(x, -1, axis=0) * z, axis=0) < 0
     return np.asarray(np.where(backwards, corners[::-1], corners))
 
 

@@ -3,13 +3,13 @@
 import contextlib
 import json
 import os
-import secrets
 import shutil
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 from fieldrun.design.errors import DesignError, Fault, FieldrunError
+from fieldrun.outputs.beside import OLD, held, hidden_beside, tidy, worked_in
 from fieldrun.outputs.file_names import (
     BESIDE,
     EVERY_FILE,
@@ -42,6 +42,8 @@ def _record_in(file: Path) -> dict[str, Any] | None:
 def check_replaceable(folder: Path, name: str, *, force: bool = False) -> None:
     """Refuse a folder that must not be replaced by a result of the design called `name`.
 
+    What a killed command left beside it is put back or taken away first.
+
     Parameters
     ----------
     folder : where the result shall be
@@ -55,21 +57,32 @@ def check_replaceable(folder: Path, name: str, *, force: bool = False) -> None:
         With what stands in the way and what to try.
     """
     try:
+        tidy(folder)
         reason = _in_the_way(folder, name, force=force)
     except OSError as error:
-        reason = f"{folder} cannot be used: {error.strerror or error}"
+        reason = f"{folder} cannot be used: {error.strerror or error}; name another folder with --out"
     if reason:
         raise DesignError([Fault("--out", reason)])
 
 
 def _in_the_way(folder: Path, name: str, *, force: bool) -> str:
     if not folder.exists():
-        return ""
+        return _unwritable(folder)
     if not folder.is_dir():
         return f"{folder} is a file; name a folder with --out"
     if folder.resolve() in {Path.cwd(), *Path.cwd().parents}:
         return f"you are standing in {folder.resolve()}, which would be replaced; name another folder"
-    return _folders_in(folder) or ("" if force else _held(folder, name))
+    return _folders_in(folder) or ("" if force else _held(folder, name)) or _unwritable(folder)
+
+
+def _unwritable(folder: Path) -> str:
+    """Both the folder and the one it lies in are written to: results come into their place by a rename."""
+    places = [place for place in (folder.resolve(), *folder.resolve().parents) if place.exists()]
+    wanted = places[: 2 if folder.exists() else 1]
+    if not wanted[0].is_dir():
+        return f"{wanted[0]} is a file; name a folder with --out"
+    refused = [str(place) for place in wanted if not os.access(place, os.W_OK | os.X_OK)]
+    return f"you may not write in {refused[0]}; name a folder of your own with --out" if refused else ""
 
 
 def _folders_in(folder: Path) -> str:
@@ -131,36 +144,30 @@ def whole_folder(folder: Path, replaced: frozenset[str] = REPLACED) -> Iterator[
     FieldrunError
         If the place cannot be written to.
     """
-    folder = folder.resolve()  # a link to a folder stays a link
-    part = _beside(folder)
     try:
+        folder = folder.resolve()  # a link to a folder stays a link; raises where the current folder is gone
         folder.parent.mkdir(parents=True, exist_ok=True)
-        part.mkdir()
-        yield part
-        _put_in_place(part, folder, replaced)
+        with worked_in(folder) as part:
+            yield part
+            _put_in_place(part, folder, replaced)
     except OSError as error:
         raise FieldrunError(f"cannot write {folder}: {error.strerror or error}") from error
-    finally:
-        shutil.rmtree(part, ignore_errors=True)
-
-
-def _beside(folder: Path) -> Path:
-    return folder.with_name(f".{folder.name}-{secrets.token_hex(4)}")
 
 
 def _put_in_place(part: Path, folder: Path, replaced: frozenset[str]) -> None:
     if not folder.exists():
         part.rename(folder)
         return
-    old = _beside(folder)
-    try:
-        folder.rename(old)
-        part.rename(folder)
-    except BaseException:  # an interruption too: the earlier result must not be lost between the two
-        _put_back(old, folder, replaced)
-        raise
-    _keep_others(old, folder, replaced)
-    shutil.rmtree(old, ignore_errors=True)
+    old = hidden_beside(folder, OLD)
+    with held(folder):
+        try:
+            folder.rename(old)
+            part.rename(folder)
+        except BaseException:  # an interruption too: the earlier result must not be lost between the two
+            _put_back(old, folder, replaced)
+            raise
+        _keep_others(old, folder, replaced)
+        shutil.rmtree(old, ignore_errors=True)
 
 
 def _put_back(old: Path, folder: Path, replaced: frozenset[str]) -> None:

@@ -102,14 +102,13 @@ def _drawn(sweep: Sweep, choice: Choice) -> tuple[dict[str, Any], list[str]]:
 
 def _save(sweep: Sweep, folder: Path, drawn: dict[str, Any]) -> None:
     """Write pictures beside the folder's files, then put each in its place: none is ever half there."""
-    import tempfile
-
     from fieldrun.design.errors import FieldrunError
+    from fieldrun.outputs.beside import worked_in
     from fieldrun.outputs.style import save_figure
 
     try:
-        with tempfile.TemporaryDirectory(prefix=f".{folder.name}-", dir=folder.resolve().parent) as beside:
-            for file in _files(sweep, Path(beside), drawn, save_figure):
+        with worked_in(folder.resolve()) as beside:
+            for file in _files(sweep, beside, drawn, save_figure):
                 file.replace(folder / file.name)
     except OSError as error:
         raise FieldrunError(f"cannot write pictures to {folder}: {error.strerror or error}") from error

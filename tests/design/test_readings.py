@@ -132,6 +132,27 @@ def test_a_scan(table):
     ]
 
 
+@pytest.mark.parametrize(
+    ("row", "told"),
+    [
+        ("200,open_dc_v,1e308", 'value: must be between 0 and 1000000 V; received "1e308"'),
+        (",phase_ohm,1e-320", 'value: must be between 1e-06 and 1000000 ohm; received "1e-320"'),
+        ("1e-320,open_dc_v,5", 'speed_rpm: must be between 0.001 and 1000000; received "1e-320"'),
+        ("1e17,open_dc_v,5", 'speed_rpm: must be between 0.001 and 1000000; received "1e17"'),
+    ],
+)
+def test_what_no_meter_shows(table, row, told):
+    assert faults(read_readings, table(f"speed_rpm,kind,value\n{row}\n")) == [f":2: {told}"]
+
+
+def test_a_scan_in_other_units(table):
+    assert faults(read_scan, table("r_mm,theta_deg,z_mm,b_z_t\n66000,0,1e308,3500\n")) == [
+        ':2: r_mm: must be at most 10000 mm; received "66000"',
+        ':2: z_mm: must be at most 10000 mm; received "1e308"',
+        ':2: b_z_t: must be at most 10 tesla; 1 T is 1000 mT or 10000 gauss; received "3500"',
+    ]
+
+
 def test_the_bundled_tables_are_found_by_name_and_read(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     assert len(read_readings(table_path(Path("hut-charger-readings.csv"))).rows) == 10

@@ -1,6 +1,7 @@
 """Meshes of the user's own: filled with the design's materials, and every misfit told in one sentence."""
 
 import math
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -406,7 +407,22 @@ def test_folded_elements_are_told(tmp_path: Path) -> None:
     inside = np.argmin(np.hypot(mesh.points[0] - 6, mesh.points[1] - 2))
     points = mesh.points.copy()
     points[0, inside] += 3
-    assert "has flat or folded elements" in fault(tmp_path / "a.msh", replace(mesh, points=points), ROTORS["facing"])
+    text = fault(tmp_path / "a.msh", replace(mesh, points=points), ROTORS["facing"])
+    assert re.search(r"has flat or folded elements, first near x = \S+, y = \S+ mm; mesh that surface anew", text)
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_triangles_laid_over_their_neighbours_are_told(tmp_path: Path, turned: bool) -> None:
+    """A point drawn beyond its neighbours folds no triangle in itself, but lays it over the next."""
+    mesh = plain_mesh(tmp_path / "plain.msh", ROTORS["facing"])
+    halves = np.concatenate([mesh.cells[[0, 1, 2]], mesh.cells[[0, 2, 3]]], axis=1)
+    halves = halves[::-1] if turned else halves
+    mesh = replace(mesh, cells=halves, group=np.tile(mesh.group, 2))
+    inside = np.argmin(np.hypot(mesh.points[0] - 6, mesh.points[1] - 2))
+    points = mesh.points.copy()
+    points[0, inside] += 3.1
+    text = fault(tmp_path / "a.msh", replace(mesh, points=points), ROTORS["facing"])
+    assert re.fullmatch(r"has elements that lie over each other, first near x = \S+, y = \S+ mm; mesh that .*", text)
 
 
 def test_a_whole_pole_with_unlike_sides_is_told(tmp_path: Path) -> None:

@@ -227,6 +227,35 @@ $EndElements
 """
 
 
+def test_far_too_many_elements_are_refused(tmp_path: Path) -> None:
+    write_msh(tmp_path / "a.msh", plain(101, 100))
+    with pytest.raises(MshError, match=r"has 10100 elements, more than 10000.*a twelfth of the pole pitch"):
+        read_msh(tmp_path / "a.msh")
+
+
+def test_a_file_far_too_large_is_not_even_read(tmp_path: Path) -> None:
+    with (tmp_path / "a.msh").open("wb") as file:
+        file.truncate(5_000_001)
+    with pytest.raises(MshError, match="is larger than 5 MB; is this the right file"):
+        read_msh(tmp_path / "a.msh")
+
+
+@pytest.mark.parametrize("value", [np.nan, np.inf])
+def test_points_that_are_nowhere_are_refused(tmp_path: Path, value: float) -> None:
+    points = SQUARE.copy()
+    points[2, 1] = value
+    raw(tmp_path / "a.msh", points, [("triangle", np.array([[0, 1, 2]]))])
+    with pytest.raises(MshError, match="has points whose coordinates are no numbers; save the mesh anew"):
+        read_msh(tmp_path / "a.msh")
+
+
+def test_what_meshio_stumbles_over_is_not_shown(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "a.msh").write_text("$Comments\nnever ended\n")
+    with pytest.raises(MshError):
+        read_msh(tmp_path / "a.msh")
+    assert capfd.readouterr() == ("", "")
+
+
 def test_a_missing_file_stays_an_os_error(tmp_path: Path) -> None:
     with pytest.raises(FileNotFoundError):
         read_msh(tmp_path / "nowhere.msh")

@@ -48,7 +48,8 @@ CPU_S, WAIT_S = 20, 300
 
 MEMORY_BYTES = 6 * 2**30
 
-NO_NUMBER = re.compile(r"(?<![\w.])-?(nan|inf|infinity)(?![\w.])", re.IGNORECASE)
+NO_NUMBER = re.compile(r"(?<![\w.\"])-?(nan|inf|infinity)(?![\w.\"])", re.IGNORECASE)
+"""In quotes it is a title of the user's, no number of ours."""
 
 STEERS = re.compile(r"[\x00-\x09\x0b-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e]")
 

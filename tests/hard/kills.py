@@ -1,7 +1,8 @@
 """Start commands and end them at random moments: one process loads the libraries, its children are what is ended.
 
-`.venv/bin/python tests/hard/kills.py INT 10 run plank-ring -o out` prints a JSON object a line: what became of each.
-Run it in an empty folder; in every second child's way lies an earlier whole result.
+`.venv/bin/python tests/hard/kills.py INT:6,KILL:10 run plank-ring -o out` prints a JSON object a line: what became of
+each. Run it in an empty folder; in every second child's way lies an earlier whole result. What a killed one left is
+then tidied up as the next command would do it, and looked at again.
 """
 
 import json
@@ -14,7 +15,9 @@ import time
 import traceback
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
+
+from fieldrun.outputs.beside import tidy
 
 EARLIEST_S = 0.005
 
@@ -25,32 +28,47 @@ LAST_WORDS = 400
 
 
 def main(words: Sequence[str]) -> None:
-    name, times, *command = words
+    signs, *command = words
     load()
-    shutil.rmtree("out", ignore_errors=True)
+    fresh(earlier=False)
     code, said, lasts = ended(command, None, 0.0)
     if code != 0:
         raise SystemExit(f"ended by itself with {code}: {said}")
     shutil.copytree("out", "whole")
-    dice, hit = random.Random(f"{command}"), 0  # noqa: S311 - not a secret
-    for number in range(MOST * int(times)):
-        earlier = number % 2 == 1
+    dice = random.Random(f"{command}")  # noqa: S311 - not a secret
+    for text in signs.split(","):
+        name, _, times = text.partition(":")
+        lasts = struck(command, getattr(signal, f"SIG{name}"), int(times), dice, lasts)
+
+
+def struck(command: Sequence[str], sign: signal.Signals, times: int, dice: random.Random, lasts: float) -> float:
+    """End a command so many times, telling each; how long it takes undisturbed."""
+    hit = 0
+    for number in range(MOST * times):
+        earlier = (number + times) % 2 == 1
         fresh(earlier=earlier)
-        code, said, took = ended(command, getattr(signal, f"SIG{name}"), EARLIEST_S + dice.random() * lasts)
-        print(json.dumps({"earlier": earlier, "code": code, "said": said[-LAST_WORDS:], **left()}), flush=True)
+        code, said, took = ended(command, sign, EARLIEST_S + dice.random() * lasts)
+        found = left()
+        tidy(Path("out"))
+        told = {"sign": sign.name, "earlier": earlier, "code": code, "said": said[-LAST_WORDS:]}
+        print(json.dumps(told | found | {"tidied": left()}), flush=True)
         hit += code != 0
         lasts = min(lasts, took) if code == 0 else lasts  # a machine that was busy at first is so no more
-        if hit == int(times):
-            return
+        if hit == times:
+            break
+    return lasts
 
 
 def load() -> None:
     """Import what commands take, so that their children are at work from their first moment."""
     import fieldrun.cli
+    import fieldrun.outputs.fields.field_file
     import fieldrun.outputs.former_file
+    import fieldrun.outputs.measured_file
     import fieldrun.outputs.report.report_folder
     import fieldrun.outputs.run_folder
-    import fieldrun.studies.compare  # noqa: F401
+    import fieldrun.studies.compare
+    import fieldrun.studies.verify  # noqa: F401
 
 
 def ended(command: Sequence[str], sign: signal.Signals | None, after_s: float) -> tuple[int, str, float]:
@@ -73,16 +91,22 @@ def ended(command: Sequence[str], sign: signal.Signals | None, after_s: float) -
 
 
 def become(command: Sequence[str], go: int) -> None:
-    """Be the command from here on, and never come back."""
+    """Be the command from here on, and never come back; what it says is kept in a file."""
     said = os.open("said", os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+    os.write(go, b"x")
+    spoken(command, said)
+
+
+def spoken(command: Sequence[str], said: int) -> NoReturn:
+    """Be the command, with both streams into an open file."""
     os.dup2(said, 1)
     os.dup2(said, 2)
     code: Any = 77
     try:
-        from fieldrun.cli import main as fieldrun
+        from fieldrun.__main__ import start
 
-        os.write(go, b"x")
-        fieldrun(list(command))
+        sys.argv = ["fieldrun", *command]
+        start()
     except SystemExit as leaving:
         code = leaving.code or 0
     except BaseException:  # noqa: BLE001 - what a user would see

@@ -10,6 +10,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from mesh_mutants import section_mesh
+
 from fieldrun.design.examples import example_names, example_path
 from fieldrun.design.file_model import TABLES
 from fieldrun.design.materials import steel_names
@@ -601,6 +603,19 @@ def wind(dice: Dice) -> Mutant:
     return _with_file(dice, "wind", {"wind.record": "mast.csv"}, "mast.csv", text, ("wind.mean_m_s",))
 
 
+def mesh(dice: Dice) -> Mutant:
+    """An outline of one's own; now and then in a machine that it may not fit."""
+    name, data = section_mesh(dice, damaged)
+    content = examples()[example_names().index(name)]
+    content["magnets"]["section_mesh"] = "own.msh"
+    if dice.random() < 0.3:
+        content["magnets"]["outline_ends"] = dice.choice(["cut", "plain"])
+    if dice.random() < 0.15:
+        dice.choice([_nudge, _plausible])(dice, content)
+    place = dice.choice(PLACES) if dice.random() < 0.03 else data
+    return Mutant("mesh", {DESIGN: toml_text(content).encode(), "own.msh": place})
+
+
 # --- what commands read beside designs ----------------------------------------
 
 
@@ -699,6 +714,7 @@ KINDS: dict[str, tuple[int, Callable[[Dice], Mutant]]] = {
     "wind": (6, wind),
     "readings": (8, readings),
     "points": (5, points),
+    "mesh": (12, mesh),
     "misplaced": (1, misplaced),
 }
 

@@ -24,7 +24,7 @@ from fieldrun.generator.load.delivery import deliver
 from fieldrun.generator.machine import read_design, result_of
 from fieldrun.outputs.result_file import result_dict
 
-EXAMPLES = int(os.environ.get("FIELDRUN_EXAMPLES", "20"))
+EXAMPLES = int(os.environ.get("FIELDRUN_EXAMPLES", "5"))
 
 pytestmark = pytest.mark.slow
 

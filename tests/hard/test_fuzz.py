@@ -23,13 +23,13 @@ def fuzz():
 
 
 @pytest.mark.slow
-def test_three_hundred_mutants_are_answered_or_told(fuzz):
+def test_a_hundred_and_fifty_mutants_are_answered_or_told(fuzz):
     """`python tests/hard/fuzz.py` does the same by the thousand."""
-    classes, odd = fuzz.hunt(300, seed=11, way=fuzz.Way(runs=0.04))
+    classes, odd = fuzz.hunt(150, seed=8, way=fuzz.Way(runs=0.04))
     assert not odd
     ways = {way: sum(n for key, n in classes.items() if key.endswith(way)) for way in ("told", "sound", "answered")}
-    assert sum(ways.values()) == 300
-    assert min(ways["told"], ways["sound"]) > 40
+    assert sum(ways.values()) == 150
+    assert min(ways["told"], ways["sound"]) > 20
     assert ways["answered"] > 5
     assert {key.split()[0] for key in classes} == {*sys.modules["mutators"].KINDS, "journal"}
 
