@@ -22,7 +22,7 @@ from fieldrun.design.model import Design, Magnets, Rotor
 from fieldrun.field.banded import one_thread
 from fieldrun.field.ring_field import orders_of
 from fieldrun.field.ring_mesh import RingDensity, ring_mesh
-from fieldrun.field.ring_system import linear_bands, ring_system
+from fieldrun.field.ring_system import linear_band, ring_system
 from fieldrun.field.solve import RotorField, rotor_fields
 from fieldrun.generator.emf import Emf, emf_per_speed
 from fieldrun.generator.machine import read_design
@@ -80,7 +80,7 @@ def bare_of(machine: Machine) -> Callable[[], list[Floats]]:
     magnets, rotor = machine
     system = ring_system(magnets, ring_mesh(magnets, rotor, RingDensity()), orders_of(magnets, rotor))
     loads = [system.sources[n][free].ravel() for n, free in enumerate(system.free)]
-    bands = linear_bands(system)
+    bands = [linear_band(system, n) for n in range(len(system.waves))]
 
     def solve() -> list[Floats]:
         return [

@@ -9,17 +9,15 @@ each harmonic's sparse matrix once. One thread, everything in one process, the w
 time: trust the ratios, not the milliseconds. Wall time stands beside it, because a busy machine stretches it.
 """
 
-import math
-import statistics
 import sys
-import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import scipy.linalg
 import scipy.sparse
 import scipy.sparse.linalg
+from side_by_side import Cost, Job, both_costs_of, exponent
 
 from fieldrun.design.arrays import Floats
 from fieldrun.design.examples import example_path
@@ -27,7 +25,7 @@ from fieldrun.design.model import Magnets, Rotor
 from fieldrun.field.banded import one_thread
 from fieldrun.field.ring_field import orders_of, ring_field
 from fieldrun.field.ring_mesh import RingDensity, ring_mesh
-from fieldrun.field.ring_system import RingSystem, linear_bands, ring_system
+from fieldrun.field.ring_system import RingSystem, linear_band, ring_system
 from fieldrun.generator.machine import read_design
 
 STEP = 1.41
@@ -48,16 +46,6 @@ MACHINES: Mapping[str, tuple[str, dict[str, object]]] = {
 }
 """Example and changes; the thinner the steel, the deeper it saturates."""
 
-Job = Callable[[], object]
-
-
-@dataclass(frozen=True)
-class Cost:
-    """Median seconds of a job."""
-
-    processor: float
-    wall: float
-
 
 @dataclass(frozen=True)
 class Row:
@@ -70,17 +58,6 @@ class Row:
 
     def processor(self, way: str) -> float:
         return self.costs[way].processor
-
-
-def costs_of(jobs: Mapping[str, Job], repeats: int) -> dict[str, Cost]:
-    """Take the jobs in turn, so that what disturbs one disturbs all."""
-    taken: dict[str, list[tuple[float, float]]] = {name: [] for name in jobs}
-    for _ in range(repeats):
-        for name, job in jobs.items():
-            wall, processor = time.perf_counter(), time.process_time()
-            job()
-            taken[name].append((time.process_time() - processor, time.perf_counter() - wall))
-    return {name: Cost(*(statistics.median(one) for one in zip(*rows, strict=True))) for name, rows in taken.items()}
 
 
 def bare(bands: list[Floats], loads: list[Floats]) -> list[Floats]:
@@ -113,7 +90,7 @@ def loads_of(system: RingSystem) -> list[Floats]:
 def measured(magnets: Magnets, rotor: Rotor, density: RingDensity, repeats: int) -> Row:
     """Time every way at one size; bare and naive must agree."""
     system = ring_system(magnets, ring_mesh(magnets, rotor, density), orders_of(magnets, rotor))
-    bands, loads = linear_bands(system), loads_of(system)
+    bands, loads = [linear_band(system, n) for n in range(len(system.waves))], loads_of(system)
     matrices = [sparse(band) for band in bands]
     for one, other in zip(bare(bands, loads), naive(matrices, loads), strict=True):
         assert np.abs(one - other).max() < 1e-8 * np.abs(one).max()
@@ -123,13 +100,7 @@ def measured(magnets: Magnets, rotor: Rotor, density: RingDensity, repeats: int)
         "bare": lambda: bare(bands, loads),
         "naive": lambda: naive(matrices, loads),
     }
-    return Row(field.unknowns, field.model, field.newton_steps, costs_of(jobs, repeats))
-
-
-def exponent(rows: list[Row], way: str) -> float:
-    """Growth over all sizes: processor time ~ unknowns ** exponent, by least squares of the logarithms."""
-    unknowns = [math.log(row.unknowns) for row in rows]
-    return float(np.polyfit(unknowns, [math.log(row.processor(way)) for row in rows], 1)[0])
+    return Row(field.unknowns, field.model, field.newton_steps, both_costs_of(jobs, repeats))
 
 
 def report(name: str, rows: list[Row]) -> None:
@@ -141,7 +112,9 @@ def report(name: str, rows: list[Row]) -> None:
             f"  {row.unknowns:8d} {1e3 * whole:9.1f} {1e3 * row.costs['whole'].wall:9.1f} {whole / least:9.2f}"
             f" {sparse_way / least:9.2f} {sparse_way / whole:9.2f} {row.newton_steps:6d}"
         )
-    print("  growth: " + ", ".join(f"{way} {exponent(rows, way):.2f}" for way in ("whole", "bare", "naive")))
+    sizes = [row.unknowns for row in rows]
+    growth = {way: exponent(sizes, [row.processor(way) for row in rows]) for way in ("whole", "bare", "naive")}
+    print("  growth: " + ", ".join(f"{way} {power:.2f}" for way, power in growth.items()))
 
 
 def main(densities: Sequence[RingDensity], repeats: int) -> None:

@@ -37,8 +37,6 @@ class MagnetGrade:
     remanence_t: float
     recoil_permeability: float
     remanence_per_k: float
-    coercivity_a_m: float
-    coercivity_per_k: float
     max_temperature_c: float
     density_kg_m3: float
     status: str
@@ -135,8 +133,6 @@ def _sintered(name: str, suffix: str, tables: dict[str, Any]) -> MagnetGrade:
         remanence_t=sum(common["remanence_range_t"][name]) / 2,
         recoil_permeability=common["recoil_permeability"],
         remanence_per_k=common["remanence_per_k"],
-        coercivity_a_m=1e3 * limits["coercivity_ka_m"],
-        coercivity_per_k=limits["coercivity_per_k"],
         max_temperature_c=limits["max_temperature_c"],
         density_kg_m3=common["density_kg_m3"],
         status=limits["status"],
@@ -151,8 +147,6 @@ def _ferrite(name: str, tables: dict[str, Any]) -> MagnetGrade:
         remanence_t=common["remanence_t"][name],
         recoil_permeability=common["recoil_permeability"],
         remanence_per_k=common["remanence_per_k"],
-        coercivity_a_m=1e3 * common["coercivity_ka_m"][name],
-        coercivity_per_k=common["coercivity_per_k"],
         max_temperature_c=common["max_temperature_c"],
         density_kg_m3=common["density_kg_m3"],
         status=common["status"],

@@ -103,6 +103,16 @@ class Rotor:
     steel_outer_radius_m: float
     spins: Literal["magnets", "coil"] = "magnets"
 
+    @property
+    def plates(self) -> tuple[Plate, ...]:
+        """Those of backing and return plate that there are."""
+        return tuple(plate for plate in (self.backing, self.return_plate) if plate is not None)
+
+    @property
+    def real_steel(self) -> tuple[Plate, ...]:
+        """The plates that have a curve, a thickness and an end: those that are not ideal."""
+        return tuple(plate for plate in self.plates if plate.steel is not None)
+
 
 @dataclass(frozen=True)
 class Winding:

@@ -113,11 +113,6 @@ def element_areas(mesh: SectionMesh) -> Floats:
     return np.asarray(np.abs(np.sum(x * np.roll(z, -1, axis=0) - np.roll(x, -1, axis=0) * z, axis=0)) / 2)
 
 
-def structured_mesh(section: Section, density: MeshDensity | None = None) -> SectionMesh:
-    """Cover a section of upright rectangles with a tensor mesh of rectangles: see `structured_grid`."""
-    return mesh_of(structured_grid(section, density))
-
-
 def structured_grid(section: Section, density: MeshDensity | None = None) -> Grid:
     """Lines along x and z that cover a section of upright rectangles, drawn towards the magnets' corners.
 

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 import numpy as np
-import skfem
 
 from fieldrun.field.mesh import SectionMesh
 
@@ -16,15 +15,10 @@ class MeshQuality:
     ----------
     elements : how many
     least_angle_deg : smallest angle between two sides of an element [deg]; 60 and 90 are the best for 3 and 4 sides
-    least_shape, mean_shape : scaled Jacobian, 0 (flat) to 1 (equilateral, rectangular): worst and mean element
-    largest_aspect : longest over shortest side of an element; stretched rectangles along a face do no harm
     """
 
     elements: int
     least_angle_deg: float
-    least_shape: float
-    mean_shape: float
-    largest_aspect: float
 
 
 def mesh_quality(mesh: SectionMesh) -> MeshQuality:
@@ -35,14 +29,5 @@ def mesh_quality(mesh: SectionMesh) -> MeshQuality:
     corners = mesh.mesh.p[:, mesh.mesh.t].transpose(2, 1, 0)  # (e, corners, 2)
     out, back = np.roll(corners, -1, axis=1) - corners, np.roll(corners, 1, axis=1) - corners
     area = np.abs(out[:, :, 0] * back[:, :, 1] - out[:, :, 1] * back[:, :, 0])
-    sides = np.linalg.norm(out, axis=2)
     angle = np.arctan2(area, np.sum(out * back, axis=2))
-    best = 2 / np.sqrt(3) if isinstance(mesh.mesh, skfem.MeshTri) else 1.0
-    shape = best * np.min(area / (sides * np.roll(sides, 1, axis=1)), axis=1)
-    return MeshQuality(
-        elements=len(corners),
-        least_angle_deg=float(np.degrees(angle.min())),
-        least_shape=float(shape.min()),
-        mean_shape=float(shape.mean()),
-        largest_aspect=float(np.max(sides.max(axis=1) / sides.min(axis=1))),
-    )
+    return MeshQuality(elements=len(corners), least_angle_deg=float(np.degrees(angle.min())))

@@ -185,11 +185,6 @@ def _with_steel(
     return RingField(field_map, model, _reports(states), steps, count), solved
 
 
-def ring_map(magnets: Magnets, rotor: Rotor, density: RingDensity | None = None) -> FieldMap:
-    """The field map alone of `ring_field`."""
-    return ring_field(magnets, rotor, density).field_map
-
-
 def orders_of(magnets: Magnets, rotor: Rotor) -> Ints:
     """Harmonics (n,), odd from 1, that are worth carrying: those still felt an eighth of the gap above the magnets.
 

@@ -182,14 +182,6 @@ def _apart(radii: Floats, share: float) -> Ints:
     return np.array(kept)
 
 
-def at_heights(system: RingSystem, gap: AirGap, heights_m: Floats) -> tuple[Floats, Floats]:
-    """Potential [A] and its slope over height [A/m] in the air above the magnets, each (n, r, h), at heights (h,)."""
-    value, slope = (
-        _combined(system.air, gap, shares) for shares in _shares(gap.lines_m.tobytes(), heights_m.tobytes())
-    )
-    return value, slope
-
-
 @lru_cache(maxsize=KEPT)
 def _shares(ends: bytes, places: bytes) -> tuple[Floats, Floats]:
     """Shares (nodes + lines, heights) of potentials and of slopes on the lines in potential and slope at heights."""
@@ -225,14 +217,6 @@ def _quartic_shares() -> Floats:
     powers = np.arange(5)
     rows = [0.0**powers, 0.5**powers, np.ones(5), powers * 0.0 ** np.maximum(powers - 1, 0), powers * 1.0]
     return np.asarray(np.linalg.inv(np.array(rows)).T)
-
-
-def line_slopes(system: RingSystem, gap: AirGap) -> Floats:
-    """Slope of the potential over height on the mesh lines of the air above the magnets, (n, r, lines) [A/m].
-
-    Each line takes the elements above it, the last line those below.
-    """
-    return _slopes(system.air, gap, np.eye(len(gap.lines_m)))
 
 
 def _slopes(air: RadialMatrices, gap: AirGap, shares: Floats, orders: int | None = None) -> Floats:

@@ -192,7 +192,7 @@ def _radial(magnets: Magnets, rotor: Rotor, density: RingDensity) -> tuple[list[
     within = density.within * min(length, WITHIN_PITCHES * pitch * (inner + outer) / 2)
     sizes = dict.fromkeys(breaks, edge)
     far = LEFT_FAR_AWAY ** (-1 / (2 * magnets.pole_pairs))
-    plates = [plate for plate in (rotor.backing, rotor.return_plate) if plate is not None and plate.steel is not None]
+    plates = rotor.real_steel
     rims = _rims(rotor, breaks, inner / far, edge) if plates else (inner, outer)
     if plates:
         rim = 2 * min(plate.thickness_m for plate in plates) / density.plate

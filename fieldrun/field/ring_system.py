@@ -227,11 +227,6 @@ def couplings_of(system: RingSystem) -> tuple[Coupling, ...]:
     return tuple(Coupling(radial.elements, (massy, stiff)) for radial, (stiff, massy) in system.magnets)
 
 
-def linear_part(system: RingSystem, potential: Floats) -> Floats:
-    """Air and magnets times a potential (n, r, z) [A], (n, r, z) [A m]."""
-    return linear_operator(system)(potential)
-
-
 def on_free(system: RingSystem, values: Floats) -> Floats:
     """Values (n, r, z) at the unknowns, zero elsewhere; in their unit."""
     out = np.zeros_like(values)
@@ -240,16 +235,11 @@ def on_free(system: RingSystem, values: Floats) -> Floats:
     return out
 
 
-def linear_bands(system: RingSystem) -> list[Floats]:
-    """Each harmonic's own matrix of air and magnets in lower banded storage, (bandwidth + 1, unknowns) each [m].
+def linear_band(system: RingSystem, n: int) -> Floats:
+    """The n-th harmonic's own matrix of air and magnets in lower banded storage, (bandwidth + 1, unknowns) [m].
 
     Unknowns are the harmonic's free nodes, height running faster.
     """
-    return [linear_band(system, n) for n in range(len(system.waves))]
-
-
-def linear_band(system: RingSystem, n: int) -> Floats:
-    """The n-th of `linear_bands`, (bandwidth + 1, unknowns) [m]."""
     counts = (system.mesh.radial.count, system.mesh.axial.count)
     stiff, massy = system.air_axial
     products = [(system.air.slopes + system.air.turns[n], massy), (system.air.values, stiff)]

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from fieldrun.design.materials import MagnetGrade, copper_resistivity, grade_names, magnet_grade
-from fieldrun.design.model import Design, Magnets, Plate, Rotor, Winding
+from fieldrun.design.model import Design, Magnets, Rotor, Winding
 from fieldrun.design.units import KRPM
 from fieldrun.generator.eddy import skin_ratio
 from fieldrun.generator.emf import Emf
@@ -172,10 +172,6 @@ def moving_assumptions(rotor: Rotor) -> tuple[str, ...]:
     if rotor.spins == "coil":
         counted = "The winding turns: its copper, resin and a former left in it are counted, hub and shaft are not."
         return counted, SLIP_RINGS
-    ideal = any(_is_ideal(plate) for plate in (rotor.backing, rotor.return_plate))
+    ideal = len(rotor.real_steel) < len(rotor.plates)
     counted = "Magnets and steel, a return plate too, are counted as what turns; hub, shaft and boards are not."
     return (f"{counted} Ideal plates have no mass." if ideal else counted,)
-
-
-def _is_ideal(plate: Plate | None) -> bool:
-    return plate is not None and plate.steel is None

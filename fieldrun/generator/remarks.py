@@ -41,9 +41,7 @@ ASSUMPTIONS = (
 
 def assumptions_of(design: Design) -> tuple[str, ...]:
     """What every result rests on, and what this design adds to it."""
-    steels = {
-        plate.steel.source for plate in (design.rotor.backing, design.rotor.return_plate) if plate and plate.steel
-    }
+    steels = {plate.steel.source for plate in design.rotor.plates if plate.steel}
     curves = tuple(f"Steel follows {source}." for source in sorted(steels) if source)
     return ASSUMPTIONS + curves
 
@@ -93,10 +91,9 @@ def narrow_steel(magnets: Magnets, rotor: Rotor) -> tuple[Remark, ...]:
 
     An ideal plate has no end and covers everything.
     """
-    plates = [plate for plate in (rotor.backing, rotor.return_plate) if plate is not None and plate.steel is not None]
     (inner, outer), low, high = ends_m(magnets.outline), rotor.steel_inner_radius_m, rotor.steel_outer_radius_m
     bare = outer - inner - max(0.0, min(outer, high) - max(inner, low))
-    if not plates or bare <= BARE_SHARE * (outer - inner) * (1 + 1e-9):
+    if not rotor.real_steel or bare <= BARE_SHARE * (outer - inner) * (1 + 1e-9):
         return ()
     reach = f"the steel reaches from {low / MM:.3g} to {high / MM:.3g} mm"
     return (Remark("steel-too-narrow", f"{reach} and leaves {bare / MM:.3g} mm of each magnet without steel behind"),)

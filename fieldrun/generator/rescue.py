@@ -26,7 +26,6 @@ class Rescue:
     as_wound : EMF of the phase as it is
     best_rounds : how many of them give the most EMF^2/R, stopped in time
     best : their EMF
-    best_gain : EMF^2/R of those rounds over that of the winding as it is; infinite where that gives nothing
     open_after : round of each layer after which to open it
     halves : EMF with what follows joined the other way round
     thirds_after : rounds after which to open it for three phases
@@ -37,7 +36,6 @@ class Rescue:
     as_wound: float
     best_rounds: int
     best: float
-    best_gain: float
     open_after: int
     halves: float
     thirds_after: tuple[int, int]
@@ -66,14 +64,12 @@ def rescue_of(field_map: FieldMap, laid: Lay, winding: Winding) -> Rescue | None
         return None
     power = np.abs(np.cumsum(rounds)) ** 2 / (np.arange(count) + 1)
     best = int(np.argmax(power))
-    whole = abs(rounds.sum()) ** 2 / count
     cuts = (round(count / 3), round(2 * count / 3))
     return Rescue(
         rounds=count,
         as_wound=_effective(rounds.sum()),
         best_rounds=best + 1,
         best=_effective(rounds[: best + 1].sum()),
-        best_gain=float(power[best] / whole) if whole > 1e-12 * power[best] else float("inf"),
         open_after=half,
         halves=_effective(first - second),
         thirds_after=cuts,

@@ -70,7 +70,7 @@ def _shape(outline: Outline) -> str:
 
 def _steel(found: EstimatesMap) -> str:
     rotor = found.pattern.rotor
-    if rotor.backing is None and rotor.return_plate is None:
+    if not rotor.plates:
         return "no steel"
     where = " and ".join(
         words

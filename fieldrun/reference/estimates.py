@@ -99,5 +99,4 @@ def _hand_gap(magnets: Magnets, rotor: Rotor) -> str:
 
 def _layered_gap(rotor: Rotor) -> str:
     ends = "Takes the magnets as endless along the radius and the air between them as magnet material"
-    plates = [plate for plate in (rotor.backing, rotor.return_plate) if plate is not None and plate.steel is not None]
-    return f"{ends}; its steel never saturates." if plates else f"{ends}."
+    return f"{ends}; its steel never saturates." if rotor.real_steel else f"{ends}."

@@ -70,7 +70,7 @@ def _refuse_other_physics(magnets: Magnets, rotor: Rotor) -> None:
         raise ValueError(
             f"the kernel is exact for recoil permeability 1 only; {received} (1.05 lowers the EMF by 2-3 %)"
         )
-    if any(plate is not None and plate.steel is not None for plate in (rotor.backing, rotor.return_plate)):
+    if rotor.real_steel:
         raise ValueError("the kernel's images stand for ideal plates only; received a plate of real steel")
 
 

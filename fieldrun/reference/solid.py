@@ -15,7 +15,7 @@ from fieldrun.design.arrays import Complexes, Floats
 from fieldrun.design.model import Magnets, Rotor
 from fieldrun.field.field_map import FieldMap
 from fieldrun.reference.solid_grid import SolidGrid, solid_grid, with_midpoints
-from fieldrun.reference.solid_newton import Balance, solve_balance
+from fieldrun.reference.solid_newton import solve_balance
 from fieldrun.reference.solid_outline import coverage
 from fieldrun.reference.solid_planes import ORDERS, PlaneHarmonics, plane_harmonics
 from fieldrun.reference.solid_system import linear_system
@@ -29,14 +29,12 @@ class SolidField:
     ----------
     field_map : odd harmonics at the heights asked for
     steel_peak_t : largest flux density at the steel's integration points [T]; None without steel that saturates
-    steel_peak_at : r [m], theta [rad], z [m] of that point, in the lower half if there are two faces
     newton_steps : 0 without steel that saturates
     unknowns : nodes of the mesh
     """
 
     field_map: FieldMap
     steel_peak_t: float | None
-    steel_peak_at: tuple[float, float, float] | None
     newton_steps: int
     unknowns: int
 
@@ -72,11 +70,9 @@ def solve_solid(
     planes = [int(np.argmin(np.abs(grid.heights_m - z))) for z in own]
     solved = {plane: plane_harmonics(system, balance.potential, plane) for plane in set(planes)}
     mirrored = own < heights
-    peak = _peak(balance)
     return SolidField(
         field_map=_field_map(grid, heights, [solved[plane] for plane in planes], np.where(mirrored, -1.0, 1.0), rotor),
-        steel_peak_t=peak[0] if peak else None,
-        steel_peak_at=peak[1] if peak else None,
+        steel_peak_t=max((float(state.flux_t.max()) for _, state in balance.states), default=None),
         newton_steps=balance.steps,
         unknowns=len(balance.potential),
     )
@@ -119,13 +115,3 @@ def _field_map(
         b_z_t=b_z + 0j,
         open_above=rotor.gap_m is None,
     )
-
-
-def _peak(balance: Balance) -> tuple[float, tuple[float, float, float]] | None:
-    """Largest flux density in the steel, and where."""
-    found = []
-    for part, state in balance.states:
-        at = np.unravel_index(np.argmax(state.flux_t), state.flux_t.shape)
-        r, theta, z = (float(value) for value in part.places[at])
-        found.append((float(state.flux_t[at]), (r, theta, z)))
-    return max(found, default=None)

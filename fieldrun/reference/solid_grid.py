@@ -12,7 +12,7 @@ from itertools import pairwise
 import numpy as np
 
 from fieldrun.design.arrays import Floats, frozen_array
-from fieldrun.design.model import Magnets, Plate, Rotor
+from fieldrun.design.model import Magnets, Plate, Rotor, SteelCurve
 from fieldrun.reference.solid_outline import outline_radii
 
 CELLS_PER_HALF_POLE, CELLS_PER_THICKNESS = 8, 4
@@ -40,7 +40,7 @@ class SolidGrid:
     pole_pairs : p
     radii_m, angles_rad, heights_m : (i,), (j,), (k,) ascending lines; the last angle is the plane between poles
     magnet_layers : first and one past the last layer of cells of the magnets
-    steels : plate, first and one past the last layer, first and one past the last ring of cells
+    steels : curve, first and one past the last layer, first and one past the last ring of cells
     closed_below, closed_above : phi = 0 on the lowest, the highest plane
     """
 
@@ -49,7 +49,7 @@ class SolidGrid:
     angles_rad: Floats
     heights_m: Floats
     magnet_layers: tuple[int, int]
-    steels: tuple[tuple[Plate, tuple[int, int], tuple[int, int]], ...]
+    steels: tuple[tuple[SteelCurve, tuple[int, int], tuple[int, int]], ...]
     closed_below: bool
     closed_above: bool
 
@@ -94,7 +94,7 @@ def solid_grid(magnets: Magnets, rotor: Rotor, heights_m: Sequence[float], finen
     layer = {name: _interval(heights, *ends) for name, ends in _layers(magnets, rotor).items()}
     ring = _interval(radii, rotor.steel_inner_radius_m, rotor.steel_outer_radius_m)
     plates = {"backing": rotor.backing, "return_plate": rotor.return_plate}
-    steels = tuple((plate, layer[name], ring) for name, plate in plates.items() if plate is not None and name in layer)
+    steels = tuple((plate.steel, layer[name], ring) for name, plate in plates.items() if plate and plate.steel)
     return SolidGrid(
         pole_pairs=p,
         radii_m=radii,
@@ -109,10 +109,6 @@ def solid_grid(magnets: Magnets, rotor: Rotor, heights_m: Sequence[float], finen
 
 def _is_ideal(plate: Plate | None) -> bool:
     return plate is not None and plate.steel is None
-
-
-def _is_steel(plate: Plate | None) -> bool:
-    return plate is not None and plate.steel is not None
 
 
 def _layers(magnets: Magnets, rotor: Rotor) -> dict[str, tuple[float, float]]:
@@ -154,7 +150,7 @@ def _cell_length(magnets: Magnets, fineness: float) -> float:
 
 def _steel_edges(rotor: Rotor, least: float) -> set[float]:
     """Radii of steel discs; a hole so small that no field reaches it is none."""
-    if not (_is_steel(rotor.backing) or _is_steel(rotor.return_plate)):
+    if not rotor.real_steel:
         return set()
     return {edge for edge in (rotor.steel_inner_radius_m, rotor.steel_outer_radius_m) if edge > least}
 
@@ -175,9 +171,8 @@ def _heights(magnets: Magnets, rotor: Rotor, heights_m: Sequence[float], finenes
     widest = 1.5 * _cell_length(magnets, fineness)
     pieces = [_filled(list(ends), min((ends[1] - ends[0]) / part, widest)) for ends in layers.values()]
     top = _top(rotor, heights_m)
-    if top > 0:
-        size = min(top, magnets.thickness_m) / part
-        pieces.append(_filled(sorted({0.0, *heights_m, top}), min(size, widest)))
+    size = min(top, magnets.thickness_m) / part
+    pieces.append(_filled(sorted({0.0, *heights_m, top}), min(size, widest)))
     lines = np.unique(np.concatenate(pieces))
     far = FAR_EXPONENT * outline_radii(magnets.outline)[1] / magnets.pole_pairs
     if not _is_ideal(rotor.backing):

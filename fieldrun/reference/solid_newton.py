@@ -109,8 +109,9 @@ def _line_search(system: SolidSystem, parts: tuple[SteelPart, ...], here: _Point
 
 
 def _gave_up(system: SolidSystem) -> str:
+    height = system.grid.heights_m
     plates = " and ".join(
-        f"{1e3 * plate.thickness_m:g} mm of {plate.steel.name}" for plate, _, _ in system.grid.steels if plate.steel
+        f"{1e3 * (height[top] - height[low]):g} mm of {curve.name}" for curve, (low, top), _ in system.grid.steels
     )
     return (
         f"the solid model found no balance of flux in {plates}, which the magnets saturate deeply; "

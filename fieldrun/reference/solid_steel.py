@@ -24,7 +24,6 @@ class SteelPart:
     nodes : (e, 10) of each tetrahedron
     gradients : (e, q, 3, 10) of the shape functions along r, theta and z [1/m]
     volumes : (e, q) share of each point [m^3]
-    places : (e, q, 3) r [m], theta [rad], z [m] of the points
     """
 
     curve: SteelCurve
@@ -32,7 +31,6 @@ class SteelPart:
     nodes: Ints
     gradients: Floats
     volumes: Floats
-    places: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,7 +52,7 @@ class SteelState:
 
 def steel_parts(grid: SolidGrid) -> tuple[SteelPart, ...]:
     """Every plate with a curve."""
-    return tuple(_part(grid, plate.steel, layers, rings) for plate, layers, rings in grid.steels if plate.steel)
+    return tuple(_part(grid, curve, layers, rings) for curve, layers, rings in grid.steels)
 
 
 def steel_state(part: SteelPart, potential: Floats) -> SteelState:
@@ -109,9 +107,7 @@ def _part(grid: SolidGrid, curve: SteelCurve, layers: tuple[int, int], rings: tu
     gradients, volumes = unit / metric[..., None], weights * np.prod(metric, axis=-1)
     e, q = 6 * len(first), len(weights)
     nodes = element_nodes(grid)[cells].reshape(e, 10)
-    return SteelPart(
-        curve, cells, nodes, gradients.reshape(e, q, 3, 10), volumes.reshape(e, q), places.reshape(e, q, 3)
-    )
+    return SteelPart(curve, cells, nodes, gradients.reshape(e, q, 3, 10), volumes.reshape(e, q))
 
 
 def _corners_and_edges(grid: SolidGrid, cells: tuple[slice, slice, slice]) -> tuple[Floats, Floats]:

@@ -89,10 +89,9 @@ def _view(system: SolidSystem, cover: Coverage, potential: Floats, remanence_t: 
     remanence = np.zeros(region.shape)
     remanence[:, :, low:high] = remanence_t * share[:, :, None]
     names = ["magnet_up"]
-    for plate, (bottom, top), (inner, outer) in grid.steels:
+    for curve, (bottom, top), (inner, outer) in grid.steels:
         cells = np.s_[inner:outer, :, bottom:top]
-        if plate.steel is not None:
-            permeability[cells] = permeabilities(plate.steel, np.linalg.norm(slope[cells], axis=-1) / MU0)[0]
+        permeability[cells] = permeabilities(curve, np.linalg.norm(slope[cells], axis=-1) / MU0)[0]
         region[cells] = len(names)
         names.append("backing" if bottom < low else "return plate")
     flux = -permeability[..., None] * slope

@@ -179,16 +179,12 @@ def _sections_gap(_: Job) -> str:
 
 
 def _spread_gap(job: Job) -> str:
-    steel = "; takes any steel as perfect and endless for that" if _has_steel(job.rotor) else ""
+    steel = "; takes any steel as perfect and endless for that" if job.rotor.plates else ""
     return f"Lets the sections' flux spread past the magnets' ends{steel}. Time on top of the sections'."
 
 
-def _has_steel(rotor: Rotor) -> bool:
-    return rotor.backing is not None or rotor.return_plate is not None
-
-
 def _rings_gap(job: Job) -> str:
-    steel = f"; where steel saturates, the first {COUPLED} harmonics in it" if _has_curve(job.rotor) else ""
+    steel = f"; where steel saturates, the first {COUPLED} harmonics in it" if job.rotor.real_steel else ""
     return f"The default: whole magnets and discs, as far as its mesh and harmonics go{steel}.{_drawn(job)}"
 
 
@@ -205,10 +201,6 @@ def _drawn(job: Job) -> str:
 
 def _solid_gap(_: Job) -> str:
     return "Whole magnets and discs in tetrahedra, as far as its mesh goes."
-
-
-def _has_curve(rotor: Rotor) -> bool:
-    return any(plate is not None and plate.steel is not None for plate in (rotor.backing, rotor.return_plate))
 
 
 HAND = Way("hand", "hand calculation", by_hand, _hand_gap, flat=True)

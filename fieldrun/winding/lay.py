@@ -45,13 +45,11 @@ class Lay:
     rounds_per_group : N, rounds side by side in one belt of one layer; of a path, its copies
     step_rad : mechanical angle from one round to the next [rad]; 0 for a path of one round
     belt_rad : N p step_rad, what one group really covers [electrical rad]
-    available_belt_rad : what it might cover before it meets its neighbour [electrical rad]; None for a path
     sheets : number of sheets; of a path, of distinct heights of its flat pieces
     sheet_heights_m : (sheets,) their mid-planes, lowest first [m]
     thickness_m : from the lowest wire's underside to the highest wire's top [m]
     rim_m_per_phase : length of the circle at the inner radius that one group of a phase covers, N step r1: after so
         much rim the winder stops and goes on with the next group; None for a path
-    tightest_radius_m : t of the spacing rule; None for a path
     end_bundles : bundles of end arcs, one for each circle they lie on, innermost first
     """
 
@@ -63,12 +61,10 @@ class Lay:
     rounds_per_group: int
     step_rad: float
     belt_rad: float
-    available_belt_rad: float | None
     sheets: int
     sheet_heights_m: Floats
     thickness_m: float
     rim_m_per_phase: float | None
-    tightest_radius_m: float | None
     end_bundles: tuple[EndBundle, ...]
 
     def __post_init__(self) -> None:
@@ -166,10 +162,8 @@ def _at_height(ends: Floats, heights: Floats) -> Floats:
 def _numbered(winding: Winding, pole_pairs: int, diameter: float) -> Lay:
     """A winding whose pieces have the number of their sheet for a height."""
     edges, ring = turn_edges(winding, pole_pairs), ring_of(winding, pole_pairs)
-    tightest = tightest_radius_m(edges)
-    step = step_rad(diameter, tightest)
-    available = available_belt_rad(winding, edges, pole_pairs)
-    rounds = _rounds_per_group(winding, pole_pairs, step, available)
+    step = step_rad(diameter, tightest_radius_m(edges))
+    rounds = _rounds_per_group(winding, pole_pairs, step, available_belt_rad(winding, edges, pole_pairs))
     sheets = winding.layers * sheets_per_layer(winding.shape)
     numbers = tuple(float(number) for number in range(sheets))
     pieces = _place(winding, pole_pairs, _layer_turns(winding, edges, numbers), step * _centred(rounds))
@@ -182,12 +176,10 @@ def _numbered(winding: Winding, pole_pairs: int, diameter: float) -> Lay:
         rounds_per_group=rounds,
         step_rad=step,
         belt_rad=rounds * pole_pairs * step,
-        available_belt_rad=available,
         sheets=sheets,
         sheet_heights_m=np.array(numbers),
         thickness_m=wound_thickness_m(sheets, diameter, winding.former_in_gap_m),
         rim_m_per_phase=rounds * step * ring.inner_m,
-        tightest_radius_m=tightest,
         end_bundles=end_bundles(pieces, diameter),
     )
 
@@ -263,11 +255,9 @@ def _lay_path(winding: Winding, pole_pairs: int, wire: Wire, folder: Path) -> La
         rounds_per_group=count,
         step_rad=step,
         belt_rad=count * pole_pairs * step,
-        available_belt_rad=None,
         sheets=len(heights),
         sheet_heights_m=np.array(heights),
         thickness_m=float(np.ptp(pieces.start[:, 2])) + wire.overall_diameter_m,
         rim_m_per_phase=None,
-        tightest_radius_m=None,
         end_bundles=end_bundles(pieces, wire.overall_diameter_m),
     )

@@ -16,8 +16,9 @@ from fieldrun.field.field_map import amplitudes_at
 from fieldrun.field.ring_map import air_gap, map_of
 from fieldrun.field.ring_mesh import RingDensity, ring_mesh
 from fieldrun.field.ring_steel import steel_residual
-from fieldrun.field.ring_system import RingSystem, first_orders, linear_part, on_free, ring_system
+from fieldrun.field.ring_system import RingSystem, first_orders, on_free, ring_system
 from fieldrun.field.rings import solve_linear
+from tests.rings import linear_part
 
 ORDERS = 2 * np.arange(8) + 1
 GAP = 0.009

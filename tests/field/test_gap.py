@@ -10,8 +10,9 @@ from fieldrun.design.materials import steel_curve
 from fieldrun.design.model import Arc, Magnets, Plate, Rotor
 from fieldrun.field.gap import continued, gap_amplitudes, potential_amplitudes
 from fieldrun.field.magnetostatics import solve_section
-from fieldrun.field.mesh import MeshDensity, structured_mesh
+from fieldrun.field.mesh import MeshDensity
 from fieldrun.field.section import Section, section_at
+from tests.sections import structured_mesh
 
 TAU, GAP = 0.026, 0.009
 K = np.pi / TAU * np.array([1, 3])

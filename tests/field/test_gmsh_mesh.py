@@ -18,8 +18,9 @@ from fieldrun.field.gap import gap_amplitudes
 from fieldrun.field.gmsh_mesh import APT_LINE, gmsh_state, outline_mesh
 from fieldrun.field.harmonics import facets_at_height
 from fieldrun.field.magnetostatics import solve_section
-from fieldrun.field.mesh import SectionMesh, structured_mesh
+from fieldrun.field.mesh import SectionMesh
 from fieldrun.field.section import Region, Section, rectangle, section_at
+from tests.sections import structured_mesh
 
 ORDERS = 2 * np.arange(8) + 1
 R, H = 0.066, 0.006

@@ -14,11 +14,12 @@ from fieldrun.field.assembly import band_matrix, gather, numbering, scatter, sol
 from fieldrun.field.field_map import amplitudes_at, field_at
 from fieldrun.field.gap import gap_amplitudes
 from fieldrun.field.magnetostatics import solve_section
-from fieldrun.field.mesh import MeshDensity, structured_mesh
+from fieldrun.field.mesh import MeshDensity
 from fieldrun.field.section import section_at
 from fieldrun.field.section_elements import isotropic_blocks, operators, second_order_basis
 from fieldrun.field.solve import section_field, slices_of
 from fieldrun.reference.closed_forms import block_face, one_face_in_air, two_faces_on_iron
+from tests.sections import structured_mesh
 
 ORDERS = 2 * np.arange(8) + 1
 R = 0.066

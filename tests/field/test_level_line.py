@@ -10,9 +10,10 @@ from fieldrun.design.model import Arc, Magnets, Plate, Rotor
 from fieldrun.field.gap import potential_amplitudes
 from fieldrun.field.level_line import crossings_m, level_amplitudes
 from fieldrun.field.magnetostatics import SectionField, solve_section
-from fieldrun.field.mesh import MeshDensity, SectionMesh, structured_mesh
+from fieldrun.field.mesh import MeshDensity, SectionMesh
 from fieldrun.field.section import Section, section_at
 from fieldrun.reference.closed_forms import block_face, two_faces_on_iron
+from tests.sections import structured_mesh
 
 R, GAP = 0.066, 0.009
 PITCH = math.pi * R / 8

@@ -16,7 +16,7 @@ from fieldrun.field import section_newton
 from fieldrun.field.assembly import added, gather, spread
 from fieldrun.field.gap import gap_amplitudes
 from fieldrun.field.magnetostatics import SectionField, section_problem, solve_section
-from fieldrun.field.mesh import MeshDensity, SectionMesh, structured_mesh
+from fieldrun.field.mesh import MeshDensity, SectionMesh
 from fieldrun.field.section import Section, section_at
 from fieldrun.field.section_elements import gradient_of, tensor_blocks, vector_loads
 from fieldrun.field.section_newton import Problem, flux_density_of, linear_system
@@ -28,6 +28,7 @@ from fieldrun.reference.closed_forms import (
     one_face_on_iron,
     two_faces_in_air,
 )
+from tests.sections import structured_mesh
 
 R = 0.066
 TAU = math.pi * R / 8

@@ -8,8 +8,9 @@ import pytest
 from fieldrun.design.materials import steel_curve
 from fieldrun.design.model import Arc, Magnets, Plate, Rotor
 from fieldrun.field.harmonics import facets_at_height
-from fieldrun.field.mesh import MeshDensity, SectionMesh, structured_mesh
+from fieldrun.field.mesh import MeshDensity, SectionMesh
 from fieldrun.field.section import Region, section_at
+from tests.sections import structured_mesh
 
 R = 0.066
 ARCS = Magnets(Arc(0.056, 0.076, 0.7), 16, 0.006, 1.3, 1.05, 7500.0)

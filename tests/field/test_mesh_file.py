@@ -15,10 +15,11 @@ from fieldrun.design.model import Arc, Magnets, Plate, Rotor
 from fieldrun.design.units import MM
 from fieldrun.field.gap import gap_amplitudes
 from fieldrun.field.magnetostatics import solve_section
-from fieldrun.field.mesh import SectionMesh, structured_mesh
+from fieldrun.field.mesh import SectionMesh
 from fieldrun.field.mesh_file import read_section_mesh, section_mesh_faults, write_section_mesh
 from fieldrun.field.msh_format import GroupedMesh, read_msh, write_msh
 from fieldrun.field.section import Region, Section, rectangle, section_at
+from tests.sections import structured_mesh
 
 R = 0.066
 MAGNETS = Magnets(Arc(0.056, 0.076, 0.7), 16, 0.006, 1.3, 1.05, 7500.0)

@@ -12,11 +12,12 @@ from fieldrun.design.model import Arc, Disc, Magnets, Plate, Rotor
 from fieldrun.field.field_map import FieldMap, amplitudes_at
 from fieldrun.field.gap import gap_amplitudes
 from fieldrun.field.magnetostatics import SectionField, solve_section
-from fieldrun.field.mesh import MeshDensity, SectionMesh, structured_mesh
+from fieldrun.field.mesh import MeshDensity, SectionMesh
 from fieldrun.field.mesh_file import write_section_mesh
 from fieldrun.field.own_outline import halved, own_section_field, with_own_outline
 from fieldrun.field.section import Region, Section, rectangle, section_at
 from fieldrun.field.solve import field_of, mean_section_field, slices_of
+from tests.sections import structured_mesh
 
 R, H = 0.066, 0.006
 DISCS = Magnets(Disc(0.020, R), 16, H, 1.3, 1.05, 7500.0)

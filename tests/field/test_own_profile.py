@@ -12,9 +12,10 @@ from hypothesis import strategies as st
 
 from fieldrun.design.materials import steel_curve
 from fieldrun.design.model import Arc, Magnets, Plate, Rotor
-from fieldrun.field.mesh import SectionMesh, structured_mesh
+from fieldrun.field.mesh import SectionMesh
 from fieldrun.field.own_profile import Piece, grouped, mean_half_width_m, profile_of
 from fieldrun.field.section import Region, Section, rectangle, section_at
+from tests.sections import structured_mesh
 
 R, H = 0.066, 0.006
 TAU = math.pi * R / 8

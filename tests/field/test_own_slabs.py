@@ -10,13 +10,14 @@ from fieldrun.design.errors import DesignError
 from fieldrun.design.model import Arc, Block, Disc, Magnets, Outline, Plate, Rotor
 from fieldrun.design.read import read_design
 from fieldrun.field.field_map import FieldMap, amplitudes_at
-from fieldrun.field.mesh import SectionMesh, structured_mesh
+from fieldrun.field.mesh import SectionMesh
 from fieldrun.field.mesh_file import write_section_mesh
 from fieldrun.field.outline import covered_half_angles, mean_radius_m
 from fieldrun.field.own_slabs import STEP, drawn_stack
 from fieldrun.field.ring_field import ring_field
 from fieldrun.field.section import section_at
 from fieldrun.field.slabs import Slab, longest, of_slab, slabs_of
+from tests.sections import structured_mesh
 
 ROOT = Path(__file__).parents[2]
 R, H = 0.066, 0.006

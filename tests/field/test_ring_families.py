@@ -13,9 +13,10 @@ from fieldrun.field import coupled_rings, ring_family, ring_field, ring_gaps, ri
 from fieldrun.field.field_map import FieldMap
 from fieldrun.field.ring_field import RingField, orders_of, ring_fields
 from fieldrun.field.ring_mesh import RingDensity, ring_mesh
-from fieldrun.field.ring_system import linear_part, ring_system
+from fieldrun.field.ring_system import ring_system
 from fieldrun.field.ring_trail import Solved, foretold, longer
 from fieldrun.field.ring_variants import above_steel, at_gap
+from tests.rings import linear_part
 
 DISCS = Magnets(Disc(0.020, 0.066), 16, 0.006, 1.3, 1.05, 7500.0)
 HALBACH = replace(DISCS, outline=Block(0.022, 0.010, 0.066), pattern="halbach", segments_per_pole=2)

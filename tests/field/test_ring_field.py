@@ -14,10 +14,11 @@ from fieldrun.design.model import Arc, Block, Disc, Magnets, Outline, Plate, Rot
 from fieldrun.field.coupled_rings import solve_coupled
 from fieldrun.field.field_map import FieldMap, amplitudes_at
 from fieldrun.field.outline import radial_breaks_m
-from fieldrun.field.ring_field import KNEE_T, SATURATES_T, orders_of, peak_t, ring_field, ring_map
+from fieldrun.field.ring_field import KNEE_T, SATURATES_T, orders_of, peak_t, ring_field
 from fieldrun.field.ring_mesh import RingDensity, ring_mesh
 from fieldrun.field.ring_steel import steel_state, steel_tables
 from fieldrun.field.ring_system import first_orders, ring_system
+from tests.rings import ring_map
 
 GAP = 0.009
 DISCS = Magnets(Disc(0.020, 0.066), 16, 0.006, 1.3, 1.05, 7500.0)

@@ -8,8 +8,8 @@ import pytest
 from fieldrun.design.materials import steel_curve
 from fieldrun.design.model import Disc, Magnets, Plate, Rotor
 from fieldrun.field.field_map import amplitudes_at
-from fieldrun.field.ring_field import ring_map
 from fieldrun.field.ring_fundamental import fundamental_map
+from tests.rings import ring_map
 
 MAGNETS = Magnets(Disc(0.020, 0.066), 16, 0.006, 1.3, 1.05, 7500.0)
 STEEL = Plate(steel_curve("mild steel"), 0.006)

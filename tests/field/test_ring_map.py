@@ -7,16 +7,16 @@ import numpy as np
 import pytest
 from numpy.typing import ArrayLike
 
-from fieldrun.design.arrays import Complexes
+from fieldrun.design.arrays import Complexes, Floats
 from fieldrun.design.model import Arc, Block, Disc, Magnets, Plate, Rotor
 from fieldrun.field.field_map import FieldMap, Name, amplitudes_at, component_at, radial_weights
 from fieldrun.field.outline import mean_radius_m
-from fieldrun.field.ring_field import ring_map
-from fieldrun.field.ring_map import air_gap, at_heights, line_slopes
+from fieldrun.field.ring_map import AirGap, _combined, _shares, _slopes, air_gap
 from fieldrun.field.ring_mesh import RingDensity, ring_mesh
 from fieldrun.field.ring_system import RingSystem, ring_system
 from fieldrun.field.rings import solve_linear
 from fieldrun.field.slices import OPEN_REACH
+from tests.rings import ring_map
 
 GAP = 0.009
 DISCS = Magnets(Disc(0.020, 0.066), 16, 0.006, 1.3, 1.0, 7500.0)
@@ -167,6 +167,17 @@ def test_far_from_the_ring_there_is_nothing(shape: str) -> None:
         assert np.abs(field_map.b_z_t[:, i]).max() < 1e-3 * size
     assert field_map.radii_m[0] < 0.04
     assert field_map.radii_m[-1] > 0.1
+
+
+def at_heights(system: RingSystem, gap: AirGap, heights_m: Floats) -> tuple[Floats, Floats]:
+    """Potential [A] and its slope over height [A/m] as the map takes them, each (n, r, heights)."""
+    value, slope = _shares(gap.lines_m.tobytes(), heights_m.tobytes())
+    return _combined(system.air, gap, value), _combined(system.air, gap, slope)
+
+
+def line_slopes(system: RingSystem, gap: AirGap) -> Floats:
+    """Slopes over height on the mesh lines, (n, r, lines) [A/m]."""
+    return _slopes(system.air, gap, np.eye(len(gap.lines_m)))
 
 
 def coarse_system(rotor: Rotor = FACING) -> RingSystem:

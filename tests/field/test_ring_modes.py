@@ -16,7 +16,8 @@ from fieldrun.field.ring_modes import (
     lower_modes,
     radial_modes,
 )
-from fieldrun.field.ring_system import RingSystem, linear_part, on_free, ring_system
+from fieldrun.field.ring_system import RingSystem, on_free, ring_system
+from tests.rings import linear_part
 
 DISCS = Magnets(Disc(0.020, 0.066), 16, 0.006, 1.3, 1.0, 7500.0)
 FACING = Rotor(2, 0.009, None, None, 0.05, 0.085)

@@ -13,8 +13,9 @@ from fieldrun.design.units import MU0
 from fieldrun.field.banded import one_thread
 from fieldrun.field.ring_mesh import RingDensity, ring_mesh
 from fieldrun.field.ring_sources import remanence_amplitudes
-from fieldrun.field.ring_system import RingSystem, first_orders, linear_bands, linear_part, on_free, ring_system
+from fieldrun.field.ring_system import RingSystem, first_orders, on_free, ring_system
 from fieldrun.field.slabs import Slab
+from tests.rings import linear_bands, linear_part
 
 COARSE = RingDensity(edge=0.2, within=0.5, air=2.0, gap=1.0, growth=1.5, gap_growth=1.0, plate=1)
 ORDERS = np.array([1, 3, 5])

@@ -12,13 +12,13 @@ from fieldrun.design.model import Arc, Block, Disc, Magnets, Plate, Rotor
 from fieldrun.field import ring_family
 from fieldrun.field.field_map import FieldMap, amplitudes_at
 from fieldrun.field.gap import gap_amplitudes
-from fieldrun.field.ring_field import ring_map
 from fieldrun.field.ring_map import air_gap, map_of
 from fieldrun.field.ring_mesh import LEFT_FAR_AWAY, RingDensity, ring_mesh
-from fieldrun.field.ring_system import RingSystem, linear_part, on_free, ring_system
+from fieldrun.field.ring_system import RingSystem, on_free, ring_system
 from fieldrun.field.rings import solve_linear
 from fieldrun.field.solve import section_field
 from fieldrun.reference.ring_kernel import ring_kernel_map
+from tests.rings import linear_part, ring_map
 
 COARSE = RingDensity(edge=0.2, within=0.5, air=2.0, gap=1.0, growth=1.5, gap_growth=1.0, plate=1)
 ORDERS = np.array([1, 3, 5])

@@ -14,11 +14,12 @@ from fieldrun.design.model import Arc, Magnets, Plate, Rotor
 from fieldrun.field import section_sweep
 from fieldrun.field.gap import gap_amplitudes
 from fieldrun.field.magnetostatics import solve_section
-from fieldrun.field.mesh import MeshDensity, structured_grid, structured_mesh
+from fieldrun.field.mesh import MeshDensity, structured_grid
 from fieldrun.field.section import Region, Section, rectangle, section_at
 from fieldrun.field.section_sweep import condensed_side, face_amplitudes, section_fields, swept_gap_amplitudes
 from fieldrun.reference.closed_forms import block_face, on_iron_to_plate, one_face_in_air, two_faces_in_air
 from fieldrun.reference.layers import Layer, Stack, amplitudes, solve_layers
+from tests.sections import structured_mesh
 
 R = 0.066
 TAU = math.pi * R / 8

@@ -15,9 +15,10 @@ from fieldrun.design.model import Arc, Magnets, Plate, Rotor
 from fieldrun.design.units import MU0
 from fieldrun.field.harmonics import facets_at_height, mesh_line, open_side_block
 from fieldrun.field.magnetostatics import solve_section
-from fieldrun.field.mesh import SectionMesh, structured_grid, structured_mesh
+from fieldrun.field.mesh import SectionMesh, structured_grid
 from fieldrun.field.section import Region, Section, rectangle, section_at
 from fieldrun.field.section_template import grid_template, template_of
+from tests.sections import structured_mesh
 
 R = 0.066
 ARCS = Magnets(Arc(0.056, 0.076, 0.7), 16, 0.006, 1.3, 1.05, 7500.0)

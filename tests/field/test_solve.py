@@ -13,7 +13,7 @@ from fieldrun.field import solve
 from fieldrun.field.families import families
 from fieldrun.field.field_map import FieldMap, amplitudes_at
 from fieldrun.field.gap import gap_amplitudes
-from fieldrun.field.mesh import MeshDensity, structured_mesh
+from fieldrun.field.mesh import MeshDensity
 from fieldrun.field.mesh_file import write_section_mesh
 from fieldrun.field.outline import mean_radius_m
 from fieldrun.field.own_outline import with_own_outline
@@ -21,6 +21,7 @@ from fieldrun.field.ring_field import ring_field, ring_fields
 from fieldrun.field.section import rectangle, section_at
 from fieldrun.field.slices import ORDERS
 from fieldrun.field.solve import field_of, mean_section_field, rotor_field, rotor_fields, section_field, slices_of
+from tests.sections import structured_mesh
 
 ARCS = Magnets(Arc(0.056, 0.076, 0.7), 16, 0.006, 1.3, 1.05, 7500.0)
 FACING = Rotor(2, 0.009, None, None, 0.05, 0.082)

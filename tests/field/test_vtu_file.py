@@ -14,9 +14,10 @@ from fieldrun.design.materials import steel_curve
 from fieldrun.design.model import Block, Magnets, Plate, Rotor
 from fieldrun.design.units import MU0
 from fieldrun.field.magnetostatics import SectionField, solve_section
-from fieldrun.field.mesh import SectionMesh, structured_mesh
+from fieldrun.field.mesh import SectionMesh
 from fieldrun.field.section import section_at
 from fieldrun.field.vtu_file import write_vtu
+from tests.sections import structured_mesh
 
 MAGNETS = Magnets(Block(0.02, 0.018, 0.066), 16, 0.006, 1.3, 1.05, 7500.0)
 STEEL = steel_curve("mild steel")

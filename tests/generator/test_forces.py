@@ -15,12 +15,12 @@ from fieldrun.design.units import MU0
 from fieldrun.field.field_map import FieldMap, uniform_map
 from fieldrun.field.gap import gap_amplitudes
 from fieldrun.field.magnetostatics import solve_section
-from fieldrun.field.mesh import structured_mesh
 from fieldrun.field.section import section_at
 from fieldrun.field.solve import field_of
 from fieldrun.generator.forces import Forces, forces_of, pull_by_order
 from fieldrun.reference.closed_forms import block_face, pull_pressure, two_faces_on_iron
 from fieldrun.reference.ring_kernel import ring_kernel_map
+from tests.sections import structured_mesh
 
 PITCH, THICKNESS, GAP, REMANENCE, COUNT = 0.030, 0.010, 0.012, 1.30, 16
 RADIUS = PITCH * COUNT / (2 * math.pi)

@@ -12,9 +12,9 @@ from fieldrun.design.stack import NAMED_SHAPES
 from fieldrun.field.field_map import FieldMap, amplitudes_at, uniform_map
 from fieldrun.field.solve import field_of
 from fieldrun.generator.emf import emf_harmonics
-from fieldrun.generator.linkage import flux_inside, linkage_harmonics
 from fieldrun.winding.lay import lay
 from fieldrun.winding.pieces import ARC, LINE, SPIRAL, Pieces
+from tests.linkage import flux_inside, linkage_harmonics
 
 P = 8
 WIRE = Wire("solid", 0.8e-3, 1, 0.86e-3)

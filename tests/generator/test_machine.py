@@ -12,15 +12,16 @@ from fieldrun.design.errors import DesignError
 from fieldrun.design.examples import example_path
 from fieldrun.design.model import SteelCurve
 from fieldrun.field.field_map import amplitudes_at
-from fieldrun.field.mesh import MeshDensity, structured_mesh
+from fieldrun.field.mesh import MeshDensity
 from fieldrun.field.mesh_file import write_section_mesh
 from fieldrun.field.section import section_at
 from fieldrun.generator.accuracy import EXTRAPOLATED_PERCENT, EXTRAPOLATED_T, FLOOR_PERCENT
 from fieldrun.generator.emf import emf_harmonics
-from fieldrun.generator.linkage import linkage_harmonics
 from fieldrun.generator.machine import mean_radius_m, middle_height_m, read_design, run
 from fieldrun.outputs.result_file import result_text
 from fieldrun.winding.path_file import write_paths
+from tests.linkage import linkage_harmonics
+from tests.sections import structured_mesh
 
 IDEAL = {"rotor.backing": "ideal", "rotor.backing_mm": None}
 

@@ -49,16 +49,9 @@ def test_map_carries_what_it_should(saturated):
     assert field_map.radii_m[0] < 0.05
     assert field_map.radii_m[-1] > 0.082
     assert np.abs(field_map.b_z_t.imag).max() == np.abs(field_map.b_theta_t.real).max() == 0
+    assert 1.7 < saturated.steel_peak_t < 2.3
     assert saturated.newton_steps > 3
     assert saturated.unknowns > 5000
-
-
-def test_peak_lies_in_the_steel(saturated):
-    r, theta, z = saturated.steel_peak_at
-    assert 1.7 < saturated.steel_peak_t < 2.3
-    assert 0.050 <= r <= 0.082
-    assert 0 <= theta <= np.pi / 16
-    assert -0.009 <= z <= -0.006
 
 
 def test_halves_of_the_gap_mirror_each_other(saturated):
@@ -136,7 +129,7 @@ def test_saturation_costs_flux_and_thick_steel_gives_it_back(saturated):
     ideal = solve_solid(DISCS, replace(TWO_FACES, backing=IDEAL), HEIGHTS, COARSE)
     assert peak(thin.field_map) < 0.97 * peak(saturated.field_map) < peak(ideal.field_map)
     assert thin.steel_peak_t > saturated.steel_peak_t
-    assert (ideal.steel_peak_t, ideal.steel_peak_at, ideal.newton_steps) == (None, None, 0)
+    assert (ideal.steel_peak_t, ideal.newton_steps) == (None, 0)
 
 
 def test_unsaturated_field_scales_with_remanence_and_not_with_size():

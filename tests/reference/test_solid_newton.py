@@ -34,7 +34,7 @@ def stack(curve: SteelCurve) -> SolidGrid:
         angles_rad=np.linspace(0, math.pi / 16, 3),
         heights_m=np.array([-H, -H / 2, 0, GAP, GAP + THICK / 2, GAP + THICK]),
         magnet_layers=(0, 2),
-        steels=((Plate(curve, THICK), (3, 5), (0, 2)),),
+        steels=((curve, (3, 5), (0, 2)),),
         closed_below=True,
         closed_above=True,
     )

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from fieldrun.design.errors import MissingError, SolveError
 from fieldrun.design.examples import example_path
 from fieldrun.field.field_map import uniform_map
-from fieldrun.field.mesh import MeshDensity, structured_mesh
+from fieldrun.field.mesh import MeshDensity
 from fieldrun.field.mesh_file import write_section_mesh
 from fieldrun.field.section import section_at
 from fieldrun.generator.machine import read_design
@@ -29,6 +29,7 @@ from fieldrun.studies.ways import (
     Way,
     heights_round_m,
 )
+from tests.sections import structured_mesh
 
 AIR_LIKE = {"magnets.grade": None, "magnets.remanence_t": 1.2, "magnets.recoil_permeability": 1.0}
 

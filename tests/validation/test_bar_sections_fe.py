@@ -12,8 +12,9 @@ import pytest
 from fieldrun.design.model import Arc, Magnets, Rotor
 from fieldrun.field.gap import gap_amplitudes
 from fieldrun.field.magnetostatics import solve_section
-from fieldrun.field.mesh import MeshDensity, structured_mesh
+from fieldrun.field.mesh import MeshDensity
 from fieldrun.field.section import section_at
+from tests.sections import structured_mesh
 
 W, H, BR, PITCH = 0.020, 0.010, 1.30, 0.100
 RADIUS = PITCH * 8 / math.pi

@@ -15,8 +15,8 @@ from fieldrun.design.materials import steel_curve
 from fieldrun.design.model import Arc, Magnets, Plate, Rotor
 from fieldrun.field.gap import gap_amplitudes
 from fieldrun.field.magnetostatics import SectionField, solve_section
-from fieldrun.field.mesh import structured_mesh
 from fieldrun.field.section import section_at
+from tests.sections import structured_mesh
 
 PITCH, THICKNESS, GAP, REMANENCE = 0.030, 0.010, 0.012, 1.30
 COUNT = 16

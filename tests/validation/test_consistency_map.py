@@ -29,7 +29,6 @@ from fieldrun.field.solve import field_of, section_field, slices_of
 from fieldrun.generator.emf import Emf, emf_harmonics, emf_per_speed
 from fieldrun.generator.impedance import impedance
 from fieldrun.generator.inductance import inductance
-from fieldrun.generator.linkage import linkage_harmonics
 from fieldrun.generator.load.delivery import Delivery, deliver
 from fieldrun.generator.losses import Circuit, losses_of
 from fieldrun.reference.circuit import circuit_b1, closes_a_circuit
@@ -41,6 +40,7 @@ from fieldrun.reference.shares import bend_radii
 from fieldrun.reference.solid import solve_solid
 from fieldrun.winding.lay import Lay, lay
 from fieldrun.winding.pieces import points_along
+from tests.linkage import linkage_harmonics
 
 SEED, MACHINES = 5, int(os.environ.get("FIELDRUN_RANDOM_MACHINES", "6"))
 """Six machines go through every arrangement once; twelve took three minutes and agreed likewise."""

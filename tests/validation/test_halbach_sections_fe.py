@@ -12,8 +12,8 @@ import pytest
 from fieldrun.design.model import Arc, Magnets, Rotor
 from fieldrun.field.gap import gap_amplitudes, potential_amplitudes
 from fieldrun.field.magnetostatics import SectionField, solve_section
-from fieldrun.field.mesh import structured_mesh
 from fieldrun.field.section import section_at
+from tests.sections import structured_mesh
 
 POLES, PITCH = 16, 0.030
 RADIUS = PITCH * POLES / (2 * math.pi)

@@ -30,7 +30,7 @@ import numpy as np
 import pytest
 
 from fieldrun.design.model import Arc, Block, Disc, Magnets, Outline, OutlineEnds, Plate, Rotor, Winding, Wire
-from fieldrun.field.mesh import MeshDensity, structured_mesh
+from fieldrun.field.mesh import MeshDensity
 from fieldrun.field.mesh_file import write_section_mesh
 from fieldrun.field.outline import covered_half_angles, mean_radius_m, radial_breaks_m
 from fieldrun.field.own_outline import with_own_outline
@@ -40,6 +40,7 @@ from fieldrun.field.solve import RotorField, rotor_field
 from fieldrun.generator.accuracy import ENDS_SHARE, FLOOR_PERCENT, OUTLINE_PERCENT, OUTLINE_SHARE, accuracy_of
 from fieldrun.generator.emf import emf_per_speed
 from fieldrun.winding.lay import Lay, lay
+from tests.sections import structured_mesh
 from tests.validation.machines import BACKED, BARE, IDEAL, MM, magnets_of
 from tests.whole_magnets import ring_of_bodies
 

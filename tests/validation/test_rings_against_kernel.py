@@ -13,9 +13,9 @@ import pytest
 
 from fieldrun.design.model import Arc, Block, Disc, Magnets, Outline, Plate, Rotor
 from fieldrun.field.field_map import FieldMap, amplitudes_at
-from fieldrun.field.ring_field import ring_map
 from fieldrun.reference.ring_kernel import ring_kernel_map
 from fieldrun.reference.shares import bend_radii
+from tests.rings import ring_map
 
 FIELD = 1e-3
 """What any component of any harmonic up to 15 may miss, as a part of the fundamental's largest B_z at that height."""

@@ -244,7 +244,7 @@ def first_phase(winding: Lay) -> Pieces:
 def one_pole_pair(winding: Lay) -> tuple[Pieces, int]:
     """Pieces of phase 1 over one pole pair, and how often they repeat; a path is taken whole."""
     own = first_phase(winding)
-    if winding.tightest_radius_m is None:
+    if winding.rim_m_per_phase is None:
         return own, 1
     first = np.arange(own.count).reshape(winding.rounds_per_phase, winding.pole_pairs, -1)[:, 0]
     return selected(own, first.reshape(-1)), winding.pole_pairs

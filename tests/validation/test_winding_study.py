@@ -26,6 +26,7 @@ from fieldrun.field.field_map import FieldMap, uniform_map
 from fieldrun.field.solve import field_of
 from fieldrun.generator.emf import emf_harmonics, emf_per_speed
 from fieldrun.studies.merits import merits
+from fieldrun.winding.belts import available_belt_rad
 from fieldrun.winding.factors import at_ends
 from fieldrun.winding.lay import Lay, lay
 from fieldrun.winding.path_file import write_paths
@@ -69,7 +70,7 @@ def studied() -> FieldMap:
 def measured(field_map: FieldMap, shape: str, belts: int) -> Shape:
     winding = replace(SERPENTINE, shape=shape, belts=belts, layers=2 // sheets_per_layer(shape))
     laid = lay(winding, P, THIN)
-    belt = min(laid.available_belt_rad or 0.0, 2 * math.pi / 3)
+    belt = min(available_belt_rad(winding, turn_edges(winding, P), P), 2 * math.pi / 3)
     factor = math.sin(belt / 2) / (belt / 2)
     emf = emf_per_speed(field_map, laid, winding, THIN).rms[0] / laid.rounds_per_phase / belt_of(laid)
     rises = np.all(laid.pieces.start[:, :2] == laid.pieces.end[:, :2], axis=1)

@@ -71,7 +71,6 @@ def test_what_is_told_of_a_path(folder: Path) -> None:
     assert laid.sheet_heights_m.tolist() == [0.004]
     assert laid.thickness_m == pytest.approx(0.86e-3)
     assert [bundle.wires for bundle in laid.end_bundles] == [1, 1]
-    assert laid.available_belt_rad is None
     assert laid.rim_m_per_phase is None
 
 

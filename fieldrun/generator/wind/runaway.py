@@ -76,8 +76,7 @@ def rim_radius_m(design: Design, moving: Moving) -> float:
     """Radius of the outermost known part of what turns [m]; of a path file that turns, its radius of gyration."""
     if design.rotor.spins == "coil":
         return design.winding.outer_radius_m or _gyration_m(moving)
-    has_steel = any(p is not None and p.steel is not None for p in (design.rotor.backing, design.rotor.return_plate))
-    return design.rotor.steel_outer_radius_m if has_steel else reach_m(design.magnets.outline)[1]
+    return design.rotor.steel_outer_radius_m if design.rotor.real_steel else reach_m(design.magnets.outline)[1]
 
 
 def magnet_load_n(magnets: Magnets, speed_rad_s: float) -> float:

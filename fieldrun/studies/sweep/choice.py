@@ -7,7 +7,7 @@ import numpy as np
 
 from fieldrun.studies.sweep.best import as_good, best_index, pareto_front, ranking
 from fieldrun.studies.sweep.goals import Goal, check_numbers
-from fieldrun.studies.sweep.record import Row, Sweep
+from fieldrun.studies.sweep.record import Sweep
 
 FEW = 12
 """Points listed at most."""
@@ -84,8 +84,3 @@ def _front(goals: Sequence[Goal], columns: Sequence[np.ma.MaskedArray]) -> tuple
     first, second = columns
     front = pareto_front(first, second, largest=(goals[0].largest, goals[1].largest))
     return tuple(front.tolist())
-
-
-def rows_at(sweep: Sweep, places: Sequence[int]) -> tuple[Row, ...]:
-    """The rows at these places."""
-    return tuple(sweep.rows[place] for place in places)

@@ -31,7 +31,6 @@ PHYSICS = 2
 PAYS_S = 20.0
 """Work left that is worth starting processes for: each takes a second or two to get ready."""
 
-Known = Mapping[int, tuple[str, Outcome]]
 Tell = Callable[[int, int], None]
 """Told how many points are done, of how many."""
 
