@@ -90,12 +90,11 @@ def _past_scalar(text: str, at: int) -> int:
 
 def _dotted(text: str, at: int) -> tuple[Keys, int]:
     keys: list[str] = []
-    while match := _KEY.match(text, at):
+    written = "."
+    while written.endswith(".") and (match := _KEY.match(text, at)):
         at = match.end()
         written = match.group().rstrip(" \t")
         keys.append(next(iter(tomllib.loads(f"{written.removesuffix('.').rstrip()} = 0"))))
-        if not written.endswith("."):
-            break
     return tuple(keys), at
 
 

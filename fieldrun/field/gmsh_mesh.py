@@ -209,8 +209,6 @@ def _layers(section: Section) -> list[tuple[float, float, float, float]]:
 def _corner_points(gmsh: Any, section: Section) -> list[int]:
     """Tags of the drawn points at magnet corners, less those on the box's upright sides, where nothing peaks."""
     places = np.array([p for r in section.regions if any(r.remanence_t) for p in _corners(np.array(r.polygon_m))])
-    if not len(places):
-        return []
     inside = (places[:, 0] > 1e-9 * section.width_m) & (places[:, 0] < (1 - 1e-9) * section.width_m)
     points = [tag for _, tag in gmsh.model.getEntities(0)]
     drawn = np.array([gmsh.model.getValue(0, tag, [])[:2] for tag in points])

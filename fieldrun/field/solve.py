@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from fieldrun.design.arrays import Complexes, Floats
-from fieldrun.design.errors import FieldrunError
+from fieldrun.design.errors import FieldrunError, SolveError
 from fieldrun.design.model import Magnets, Rotor
 from fieldrun.field.families import families
 from fieldrun.field.field_map import FieldMap
@@ -114,11 +114,12 @@ def rotor_fields(machines: Sequence[tuple[Magnets, Rotor]]) -> Iterator[RotorFie
 
 
 def _family(magnets: Magnets, rotors: list[Rotor]) -> Iterator[RotorField | FieldrunError]:
-    if magnets.section_mesh:
-        yield from (_drawn(magnets, rotor) for rotor in rotors)
-        return
-    for answer in ring_fields(magnets, rotors):
-        yield RotorField(answer.field_map, answer) if isinstance(answer, RingField) else answer
+    drawn = bool(magnets.section_mesh)
+    yield from (_drawn(magnets, rotor) for rotor in rotors) if drawn else map(_plain, ring_fields(magnets, rotors))
+
+
+def _plain(answer: RingField | SolveError) -> RotorField | SolveError:
+    return RotorField(answer.field_map, answer) if isinstance(answer, RingField) else answer
 
 
 def _drawn(magnets: Magnets, rotor: Rotor) -> RotorField | FieldrunError:

@@ -120,15 +120,13 @@ def _path_place(laid: Lay, phase: Ints) -> _Place:
 
 
 def _wires(place: _Place, winding: Winding) -> Ints:
-    """Equal groups of rounds in parallel are wires of their own; a path whose loops cannot be shared out is one."""
+    """Equal groups of rounds in parallel, which the checks have seen to divide the rounds, are wires of their own."""
     groups = np.zeros(len(place.phase), np.int64)
     for k in range(winding.phases):
         own = np.flatnonzero(place.phase == k)
-        rounds = len(own) // (1 if winding.shape == "path" else int(place.turn.max()) + 1)
-        if rounds % winding.parallel == 0:
-            there = place.taken(own)
-            ranked = own[np.lexsort((there.turn, there.round, there.belt, there.layer))]
-            groups[ranked] = np.arange(len(own)) * winding.parallel // len(own)
+        there = place.taken(own)
+        ranked = own[np.lexsort((there.turn, there.round, there.belt, there.layer))]
+        groups[ranked] = np.arange(len(own)) * winding.parallel // len(own)
     return groups
 
 

@@ -420,3 +420,18 @@ def test_whatever_is_written_gives_a_design_or_faults(changes: dict[str, Any], s
         complete = [read.winding.height_m >= 0, len(design_hash(read)) == 16]
     assert complete
     assert all(complete)
+
+
+def test_two_blocks_face_each_other_across_the_shaft(design: Reader) -> None:
+    """However wide: each keeps to its own side; four of the same width would overlap."""
+    block = {"count = 16": "count = 2", '"disc"': '"block"', "diameter_mm = 20": "radial_mm = 24\ntangential_mm = 200"}
+    assert design(block).magnets.outline == Block(0.024, 0.2, 0.066)
+    with pytest.raises(DesignError, match=r"4 bodies overlap on this circle by 92.00 mm: 200 mm each where 108.00 mm"):
+        design(block | {"count = 16": "count = 4"})
+
+
+def test_a_change_in_what_should_be_a_table_is_that_table_s_fault(spoilt: Writer) -> None:
+    path = spoilt({"[wire]": "[wires]", "title = ": "wire = 3\ntitle = "})
+    with pytest.raises(DesignError) as caught:
+        read_design(path, changes={"wire.copper_mm": 0.6})
+    assert "wire" in {fault.key for fault in caught.value.faults}

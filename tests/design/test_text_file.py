@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from fieldrun.design.errors import DesignError
-from fieldrun.design.text_file import LARGEST_BYTES, is_file, read_text_file
+from fieldrun.design.text_file import LARGEST_BYTES, is_file, is_there, read_text_file
 
 
 def test_reads_utf8_and_takes_off_the_mark_that_some_editors_add(tmp_path: Path) -> None:
@@ -43,6 +43,7 @@ def test_missing_file_folder_and_impossible_name(tmp_path: Path) -> None:
         (tmp_path / "a\0b", "cannot be read"),
     ]:
         assert not is_file(path)
+        assert is_there(path) == (path == tmp_path)
         with pytest.raises(DesignError, match=words):
             read_text_file(path)
 

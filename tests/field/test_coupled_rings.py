@@ -201,3 +201,14 @@ def test_frozen_straight_steel_is_the_answer(magnets: Magnets) -> None:
     alone = solve_coupled(first_orders(system, 1))
     exact = solve_coupled(system).potential
     np.testing.assert_allclose(solve_frozen(system, alone.states), exact, atol=1e-4 * np.abs(exact).max())
+
+
+def test_a_search_of_one_trial_ends_in_the_same_balance(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The energy is convex and has one least point: shorter steps only lead there sooner."""
+    system = first_orders(system_of(RECOIL, backed(0.003), RingDensity().coarser(2)), 1)
+    usual = solve_coupled(system)
+    monkeypatch.setattr(coupled_rings, "HALVINGS", 1)
+    plain = solve_coupled(system)
+    assert plain.newton_steps >= usual.newton_steps
+    size = np.abs(usual.potential).max()
+    np.testing.assert_allclose(plain.potential, usual.potential, atol=1e-4 * size)

@@ -161,6 +161,14 @@ def test_giving_up_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
         solved(ARCS, STEEL)
 
 
+def test_a_search_of_one_trial_ends_in_the_same_balance(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The energy is convex and has one least point, however long the steps to it are."""
+    usual = solved(ARCS, STEEL)
+    monkeypatch.setattr(section_newton, "LINE_SEARCH_TRIALS", 1)
+    plain = solved(ARCS, STEEL)
+    np.testing.assert_allclose(plain.potential, usual.potential, atol=1e-7 * np.abs(usual.potential).max())
+
+
 def test_unlike_sides_of_a_whole_pole_are_refused() -> None:
     section = section_at(ARCS, FACING, R, "full pole")
     mesh = structured_mesh(section)

@@ -56,6 +56,20 @@ def moved(mesh: GroupedMesh, move: Callable[[np.ndarray, np.ndarray], tuple[np.n
     return replace(mesh, points=np.stack(move(*mesh.points)))
 
 
+def test_a_region_of_nothing_is_written_as_air(tmp_path: Path) -> None:
+    section = section_at(MAGNETS, ROTORS["facing"], R)
+    spacer = replace(section, regions=(*section.regions, Region("spacer", rectangle(0.001, 0.004, 0.002, 0.003))))
+    write_section_mesh(tmp_path / "a.msh", spacer, structured_mesh(spacer))
+    own, mesh = read_section_mesh(tmp_path / "a.msh", MAGNETS, ROTORS["facing"])
+    assert [region.name for region in own.regions] == ["magnet_up"]
+    orders = 2 * np.arange(6) + 1
+    found, wanted = (
+        gap_amplitudes(solve_section(*pair), [0.004], orders)[1]
+        for pair in ((own, mesh), (section, structured_mesh(section)))
+    )
+    assert np.abs(found - wanted).max() < 1e-3 * np.abs(wanted).max()
+
+
 @pytest.mark.parametrize("width", ["half pole", "full pole"])
 @pytest.mark.parametrize("magnets", [MAGNETS, HALBACH], ids=["alternating", "halbach"])
 @pytest.mark.parametrize("name", ROTORS)

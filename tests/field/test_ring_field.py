@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from fieldrun.design.errors import SolveError
 from fieldrun.design.materials import steel_curve
 from fieldrun.design.model import Arc, Block, Disc, Magnets, Outline, Plate, Rotor, SteelCurve
+from fieldrun.field import coupled_rings
 from fieldrun.field.coupled_rings import solve_coupled
 from fieldrun.field.field_map import FieldMap, amplitudes_at
 from fieldrun.field.outline import radial_breaks_m
@@ -72,6 +73,21 @@ def test_harmonics_are_coupled_where_the_steel_saturates(thickness: float, model
     assert found.model == model
     assert (alone >= SATURATES_T) == (model == "coupled rings")
     assert found.newton_steps > 0
+
+
+def test_steel_that_does_not_settle_is_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(coupled_rings, "NEWTON_STEPS", 1)
+    with pytest.raises(SolveError, match=r"did not settle within 1 Newton steps \(backing of .*, 2 mm\)"):
+        ring_field(DISCS, backed(0.002), COARSE)
+
+
+def test_all_harmonics_coupled_are_nearly_six() -> None:
+    """Nothing is left to be solved with the steel held: 0.3 % of the fundamental, where the steel carries 2.2 T."""
+    some, every = (ring_field(DISCS, backed(0.002), COARSE, coupled) for coupled in (6, 99))
+    one, other = (amplitudes_at(found.field_map, [0.066], [0.0045])[2, 0, 0].real for found in (some, every))
+    assert every.steel[0].peak_t > 2
+    assert one != other
+    assert one == pytest.approx(other, rel=3e-3)
 
 
 def test_newton_steps_of_linear_rings_are_those_of_the_fundamental() -> None:

@@ -133,3 +133,13 @@ def test_field_that_turns_over_does_not_hold_newton_up():
     field = solve_solid(discs, Rotor(1, 0.00563, *plates, 0.02463, 0.12524), [0.0028], 0.5)
     assert field.newton_steps < 30
     assert field.steel_peak_t > 1.9
+
+
+@pytest.mark.usefixtures("open_sides")
+def test_a_search_cut_short_ends_in_the_same_balance(monkeypatch):
+    """The energy is convex and has one least point, however long the steps to it are."""
+    usual = solve_balance(circuit(MILD, replace(FULL, remanence_t=2.0)))
+    monkeypatch.setattr(solid_newton, "MOST_HALVINGS", 2)
+    short = solve_balance(circuit(MILD, replace(FULL, remanence_t=2.0)))
+    assert short.steps > usual.steps
+    assert short.states[0][1].flux_t == pytest.approx(usual.states[0][1].flux_t, rel=1e-4)

@@ -135,6 +135,7 @@ def test_wood_at_corners_by_hand() -> None:
     stations = tuple(Station(0, i + 1, radius, 0.0, kind, 1) for i, (radius, kind) in enumerate(places))
     assert corner_land_m(stations, 1.0, 0.5) == pytest.approx(2 - 0.75)
     assert corner_land_m(stations[:2], 1.0, 0.5) == pytest.approx(2)
+    assert corner_land_m(stations[1:], 1.0, 0.5) == pytest.approx(2 - 0.75)
     assert corner_land_m(stations[2:], 1.0, 0.5) is None
 
 

@@ -110,6 +110,15 @@ def test_faults_of_keys(folder: Path, keys: dict[str, object], key: str, text: s
         lay(replace(OWN, **keys), P, WIRE, folder)
 
 
+def test_a_list_of_notches_without_their_numbers_is_told_what_it_lacks(tmp_path: Path) -> None:
+    (tmp_path / "own.csv").write_text("step,end,notch\n1,in,1\n2,out,2\n", encoding="utf-8")
+    (found,) = lay_faults(MAGNETS, ROTOR, OWN, WIRE, tmp_path)
+    assert str(found) == (
+        "winding.inner_notches: missing; the file is a list of notches (step,end,notch) and needs inner_notches, "
+        "outer_notches, inner_radius_mm and outer_radius_mm"
+    )
+
+
 def test_faults_of_key_and_file_come_together(tmp_path: Path) -> None:
     found = lay_faults(MAGNETS, ROTOR, replace(OWN, rounds=3), WIRE, tmp_path)
     assert [fault.key for fault in found] == ["winding.step_deg", ""]

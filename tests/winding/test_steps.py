@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
@@ -68,3 +69,16 @@ def test_ways_of_a_serpentine(walked: Callable) -> None:
 def test_ways_of_a_hexagon(walked: Callable) -> None:
     _, _, steps = walked({"winding.shape": "hexagon"})
     assert ways(steps, 6) == ["outward"] * 3 + ["inward"] * 3
+
+
+def test_ways_between_pins_at_one_radius(walked: Callable, tmp_path: Path) -> None:
+    """An arc half way out leads across from pin to pin: 66 mm times 5 degrees."""
+    corners = [(53, 0, "line"), (66, 0, "arc"), (66, 5, "line"), (79, 5, "arc"), (79, 15, "line"), (53, 15, "arc")]
+    rows = "".join(f"1,{r},{theta},4.5,{edge}\n" for r, theta, edge in corners)
+    (tmp_path / "bent.csv").write_text(f"loop,r_mm,theta_deg,z_mm,edge\n{rows}1,53,0,4.5,\n")
+    changes = {"winding.shape": "path", "winding.file": "bent.csv", "winding.phases": 1}
+    keys = ("layers", "inner_radius_mm", "outer_radius_mm", "rounds")
+    _, _, steps = walked(changes | {f"winding.{key}": None for key in keys})
+    assert ways(steps, 6) == ["outward", "across", "outward", "along the outer end", "inward", "along the inner end"]
+    assert steps[1].length_m == pytest.approx(0.066 * math.radians(5), rel=1e-12)
+    assert steps[1].sheet is None
