@@ -12,7 +12,7 @@ from fieldrun.design.shapes import SHAPE_NUMBERS, numbers_of
 from fieldrun.design.units import MM, RPM
 from fieldrun.outputs.compare_told import label, ordered, power_w, speed_of, terms, verdict
 from fieldrun.outputs.file_names import COMPARE_FILE, COMPARE_FILES
-from fieldrun.outputs.folder import record_text, replaced_by, whole_folder, write_text
+from fieldrun.outputs.folder import comment_lines, record_text, replaced_by, whole_folder, write_text
 from fieldrun.studies.compare import WindingComparison
 from fieldrun.studies.wound import Row, Wound, equal_copper_wire
 
@@ -122,7 +122,7 @@ def csv_text(comparison: WindingComparison) -> str:
     """The table itself, with version, design and terms in comments at its top."""
     facts = _facts(comparison) | {"terms": terms(comparison), "speed_rpm": speed_of(comparison)}
     out = io.StringIO()
-    out.writelines(f"# {key}: {' '.join(str(value).split())}\n" for key, value in facts.items())
+    out.writelines(comment_lines(facts))
     table = csv.DictWriter(out, COLUMNS, restval="", extrasaction="ignore", lineterminator="\n")
     table.writeheader()
     table.writerows(rows_of(comparison))

@@ -10,7 +10,7 @@ from fieldrun import __version__
 from fieldrun.generator.accuracy import FLOOR_PERCENT
 from fieldrun.outputs.estimates_told import arrangement, region_words, verdict
 from fieldrun.outputs.file_names import ESTIMATES_FILE, ESTIMATES_FILES
-from fieldrun.outputs.folder import record_text, replaced_by, whole_folder, write_text
+from fieldrun.outputs.folder import comment_lines, record_text, replaced_by, whole_folder, write_text
 from fieldrun.studies.estimates_map.judge import Outcome, Unfit
 from fieldrun.studies.estimates_map.region import Region
 from fieldrun.studies.estimates_map.study import EstimatesMap
@@ -102,7 +102,7 @@ def estimates_text(found: EstimatesMap) -> str:
 def table_text(found: EstimatesMap) -> str:
     """Every machine a line, the design's own last; facts in comments at its top."""
     out = io.StringIO()
-    out.writelines(f"# {key}: {' '.join(str(value).split())}\n" for key, value in about_estimates(found).items())
+    out.writelines(comment_lines(about_estimates(found)))
     out.write(f"# arrangement: {arrangement(found)}\n")
     truth, rows = found.truth, found.outcomes
     units = {"field": "t", "emf": "v_s_per_rad"}

@@ -205,6 +205,11 @@ def record_text(content: Mapping[str, Any]) -> str:
     return json.dumps(content, indent=1, allow_nan=False, ensure_ascii=False) + "\n"
 
 
+def comment_lines(facts: Mapping[str, object]) -> Iterator[str]:
+    """Facts as comments at the top of a table, a line each."""
+    return (f"# {key}: {' '.join(str(value).split())}\n" for key, value in facts.items())
+
+
 def write_text(path: Path, text: str) -> None:
     """Write UTF-8 with unix line ends, flushed to disk: a rename must not outrun its content."""
     with path.open("w", encoding="utf-8", newline="\n") as file:

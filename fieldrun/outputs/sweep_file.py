@@ -11,6 +11,7 @@ from typing import Any
 from fieldrun import __version__
 from fieldrun.design.errors import FieldrunError
 from fieldrun.outputs.file_names import SWEEP_FILE, SWEEP_TABLE
+from fieldrun.outputs.folder import comment_lines
 from fieldrun.studies.sweep.record import Row, Sweep
 from fieldrun.studies.sweep.task import Status
 
@@ -30,7 +31,7 @@ def csv_text(sweep: Sweep) -> str:
     out = io.StringIO()
     facts = facts_of(sweep) | {"plan": json.dumps(sweep.plan.facts, ensure_ascii=False)}
     kept = {"kept": json.dumps(sweep.kept)} if sweep.kept else {}
-    out.writelines(f"# {key}: {' '.join(str(value).split())}\n" for key, value in (facts | kept).items())
+    out.writelines(comment_lines(facts | kept))
     table = csv.writer(out, lineterminator="\n")
     table.writerow(columns_of(sweep))
     table.writerows([shown_cell(cell) for cell in row_cells(row)] for row in sweep.rows)

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from fieldrun.outputs.file_names import SWEEP_BEST, SWEEP_DRAWN
+from fieldrun.outputs.folder import comment_lines
 from fieldrun.outputs.sweep_file import columns_of, facts_of, replace_text, row_cells, shown_cell, write_sweep
 from fieldrun.studies.sweep.best import ranking
 from fieldrun.studies.sweep.choice import FEW, Choice
@@ -23,7 +24,7 @@ def best_text(sweep: Sweep, choice: Choice) -> str:
     listed = {place for rank in ranks for place, at in rank.items() if at <= FEW} | set(choice.pareto)
     out = io.StringIO()
     facts = facts_of(sweep) | {"best": ", ".join(goal.told for goal in choice.goals)}
-    out.writelines(f"# {key}: {' '.join(str(value).split())}\n" for key, value in facts.items())
+    out.writelines(comment_lines(facts))
     table = csv.writer(out, lineterminator="\n")
     front = set(choice.pareto)
     names = [f"rank_{goal.key}" for goal in choice.goals]

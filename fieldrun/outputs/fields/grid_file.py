@@ -10,7 +10,7 @@ import numpy as np
 
 from fieldrun.design.units import DEGREE, MM
 from fieldrun.outputs.fields.grid import FieldGrid
-from fieldrun.outputs.folder import write_text
+from fieldrun.outputs.folder import comment_lines, write_text
 
 COLUMNS = ("r_mm", "theta_deg", "z_mm", "b_r_t", "b_theta_t", "b_z_t")
 
@@ -36,7 +36,7 @@ def write_grid_csv(grid: FieldGrid, path: Path | str) -> None:
     Comment lines, each starting with `#`, stand on top: version, design, hash, mesh, error estimate, frame.
     """
     out = io.StringIO()
-    out.writelines(f"# {key}: {' '.join(value.split())}\n" for key, value in facts_of(grid).items())
+    out.writelines(comment_lines(facts_of(grid)))
     out.write(",".join(COLUMNS) + "\n")
     np.savetxt(out, _rows(grid), DIGITS, ",")
     write_text(Path(path), out.getvalue())

@@ -10,6 +10,7 @@ import numpy as np
 from fieldrun.design.units import RPM
 from fieldrun.generator.result import RunResult
 from fieldrun.generator.speeds import asked_speeds
+from fieldrun.outputs.folder import comment_lines
 from fieldrun.outputs.result_file import about
 from fieldrun.outputs.summary import table_rows
 
@@ -38,7 +39,7 @@ def _text(
 ) -> str:
     out = io.StringIO()
     facts = {**about(result), **(more or {})}
-    out.writelines(f"# {key}: {' '.join(value.split())}\n" for key, value in facts.items())
+    out.writelines(comment_lines(facts))
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(columns)
     writer.writerows(rows)
