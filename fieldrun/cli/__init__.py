@@ -1,6 +1,12 @@
 """Arguments, exit codes, messages: nothing else. Heavy libraries are imported inside the commands."""
 
-import click
+try:
+    import click
+except ImportError as error:  # before anything that could say so in its own way: `fieldrun doctor` needs it too
+    import sys
+
+    sys.stderr.write(f"fieldrun: click does not load ({error}): pip install --force-reinstall click\n")
+    sys.exit(4)
 
 from fieldrun import __version__
 from fieldrun.cli.about import doctor, schema

@@ -47,8 +47,16 @@ def told_errors(verbose: bool) -> Iterator[None]:
             raise  # `fieldrun.__main__` tells it
         if verbose:
             raise
-        click.echo(f"fieldrun: {type(error).__name__}: {error} (details in {_log(error)}; -v shows them)", err=True)
-        sys.exit(FAULT)
+        sys.exit(_told_unforeseen(error))
+
+
+def _told_unforeseen(error: Exception) -> int:
+    """Say in one line what nobody foresaw; the exit code. A library that does not load is no fault of ours."""
+    if isinstance(error, ImportError) and not (error.name or "").startswith("fieldrun"):
+        click.echo(f"fieldrun: {error}; `fieldrun doctor` tells what to install (details in {_log(error)})", err=True)
+        return MISSING
+    click.echo(f"fieldrun: {type(error).__name__}: {error} (details in {_log(error)}; -v shows them)", err=True)
+    return FAULT
 
 
 def show_anything() -> None:

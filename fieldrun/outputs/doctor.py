@@ -43,8 +43,17 @@ def _state(name: str, module: str) -> tuple[bool, str]:
     except metadata.PackageNotFoundError:
         return False, f"MISSING: pip install {name}"
     except Exception as error:  # noqa: BLE001 - whatever a broken library raises is what is to be told
+        other = _awaited(error, module)
+        if other:
+            return False, f"{version} does not load without {other}"
         return False, f"{version} does not load ({type(error).__name__}: {error}); pip install --force-reinstall {name}"
     return True, version
+
+
+def _awaited(error: Exception, module: str) -> str | None:
+    """Another library needed here, whose lack is the error: its own line has the cure."""
+    wanted = (error.name or "").partition(".")[0] if isinstance(error, ModuleNotFoundError) else ""
+    return next((name for name, other in NEEDED.items() if other == wanted != module), None)
 
 
 def _gmsh(*, complete: bool) -> list[str]:
@@ -59,7 +68,6 @@ def _gmsh(*, complete: bool) -> list[str]:
 
 
 def _distributed() -> list[str]:
-    try:
-        return [f"  {'distributed':13} {metadata.version('distributed')}"]
-    except metadata.PackageNotFoundError:
-        return [f"  {'distributed':13} not installed; only sweep --cluster needs it: pip install 'fieldrun[cluster]'"]
+    loads, state = _state("distributed", "distributed")
+    line = f"  {'distributed':13} {state}"
+    return [line] if loads else [line, "  (only sweep --cluster needs it; all else runs without it)"]

@@ -66,32 +66,84 @@ def test_gmsh_that_loads_needs_no_more_words():
     assert any(re.fullmatch(r"  gmsh +\d+\.\d+.*", line) for line in lines)
 
 
-def test_a_library_that_is_there_but_broken_is_told(tmp_path):
-    """In a process of its own, where numpy is found but raises: nothing that the doctor says may need numpy."""
-    (tmp_path / "numpy").mkdir()
-    (tmp_path / "numpy" / "__init__.py").write_text("raise ImportError('libopenblas is gone')", encoding="utf-8")
-    told = subprocess.run(
-        [sys.executable, "-c", "from fieldrun.cli import main; main(['doctor'])"],
-        env={**os.environ, "PYTHONPATH": f"{tmp_path}"},
+def told_where(code: str, place: Path, words: str = "doctor") -> subprocess.CompletedProcess[str]:
+    """What fieldrun says in a process of its own, in which `code` is run before anything is imported."""
+    (place / "sitecustomize.py").write_text(code, encoding="utf-8")
+    return subprocess.run(
+        [sys.executable, "-c", f"from fieldrun.cli import main; main({words.split()})"],
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, [f"{place}", os.environ.get("PYTHONPATH")]))},
+        cwd=place,
         capture_output=True,
         text=True,
         check=False,
     )
+
+
+def without(module: str) -> str:
+    """Code after which a module is not there, whatever its package's records say."""
+    return f"import sys\nsys.modules[{module!r}] = None\n"
+
+
+def test_a_library_that_is_there_but_broken_is_told(tmp_path):
+    """In a process of its own, where numpy is found but raises: nothing that the doctor says may need numpy."""
+    (tmp_path / "numpy").mkdir()
+    (tmp_path / "numpy" / "__init__.py").write_text("raise ImportError('libopenblas is gone')", encoding="utf-8")
+    told = told_where("", tmp_path)
     assert told.returncode == 4
     assert not told.stderr
     assert re.search(r"numpy +\S+ does not load \(ImportError: libopenblas is gone\); pip install", told.stdout)
     assert "gmsh          not tried" in told.stdout
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize("name", sorted(set(NEEDED) - {"click"}))
+def test_one_library_after_the_other_is_gone_and_only_its_own_line_says_what_to_do(name, tmp_path):
+    told = told_where(without(NEEDED[name]), tmp_path)
+    assert (told.returncode, told.stderr) == (4, "")
+    cures = [line for line in told.stdout.splitlines() if "pip install" in line]
+    assert len(cures) == 1
+    assert re.match(rf"  {name} +\S+ does not load \(ModuleNotFoundError: .*\); ", cures[0])
+    assert cures[0].endswith(f"pip install --force-reinstall {name}")
+    waiting = [line.split()[0] for line in told.stdout.splitlines() if line.endswith(f"does not load without {name}")]
+    assert ("scipy" in waiting) == (name == "numpy")
+
+
+def test_without_click_nothing_starts_and_it_says_so(tmp_path):
+    told = told_where(without("click"), tmp_path)
+    assert (told.returncode, told.stdout) == (4, "")
+    (line,) = told.stderr.splitlines()
+    assert line.startswith("fieldrun: click does not load (")
+    assert line.endswith("pip install --force-reinstall click")
+
+
+def test_a_command_that_lacks_a_library_sends_to_the_doctor(tmp_path):
+    told = told_where(
+        f"{without('numpy')}import tempfile\ntempfile.tempdir = {str(tmp_path)!r}\n", tmp_path, "run plank-ring"
+    )
+    assert (told.returncode, told.stdout) == (4, "")
+    (line,) = told.stderr.splitlines()
+    assert "numpy" in line
+    assert "; `fieldrun doctor` tells what to install (details in " in line
+
+
 def test_the_cluster_s_library_may_be_missing(monkeypatch):
     known = metadata.version
 
-    def without(name):
+    def without_it(name):
         if name == "distributed":
             raise metadata.PackageNotFoundError(name)
         return known(name)
 
-    monkeypatch.setattr(metadata, "version", without)
+    monkeypatch.setattr(metadata, "version", without_it)
     lines, complete = diagnosis()
     assert complete
-    assert "only sweep --cluster needs it" in lines[-1]
+    assert lines[-2:] == [
+        "  distributed   MISSING: pip install distributed",
+        "  (only sweep --cluster needs it; all else runs without it)",
+    ]
+
+
+def test_the_cluster_s_library_may_be_broken(tmp_path):
+    told = told_where(without("distributed"), tmp_path)
+    assert (told.returncode, told.stderr) == (0, "")
+    assert re.search(r"distributed +\S+ does not load \(.*\); pip install --force-reinstall distributed\n", told.stdout)
