@@ -10,7 +10,11 @@ import numpy as np
 from fieldrun.design.arrays import Floats, Ints, frozen_array
 
 GRADING_SAMPLES = 200
-"""Places per half of an interval at which the wanted spacing is summed up."""
+"""Places per half of an interval at which the wanted spacing is summed up, if it grows no more than `EASILY_SUMMED`."""
+
+EASILY_SUMMED = 500
+"""Growth over an interval, in sizes at its end, up to which those places tell spacings to 3 %; beyond it, by a law of
+cubes, more are taken: from place to place the spacing grows by 1.26 (growth / size)^(1/3) / places at the most."""
 
 Spacing = float | Callable[[Floats], Floats]
 """A length [m], or one for each place [m]."""
@@ -149,7 +153,8 @@ def graded(start: float, end: float, sizes: tuple[float, float], growth: float, 
     Assumes a spacing of size + growth x distance from either end, whichever is less; the vertices then share the
     interval into equal parts of INT dx / spacing. `largest` may depend on the place.
     """
-    near_end = np.linspace(0, 1, GRADING_SAMPLES) ** 3 / 2
+    more = max(1.0, growth * (end - start) / min(sizes) / EASILY_SUMMED) ** (1 / 3)
+    near_end = np.linspace(0, 1, math.ceil(GRADING_SAMPLES * more)) ** 3 / 2
     x = start + (end - start) * np.concatenate([near_end, 1 - near_end[-2::-1]])
     near, far = sizes[0] + growth * (x - start), sizes[1] + growth * (end - x)
     spacing = np.minimum(np.minimum(near, far), largest(x) if callable(largest) else largest)

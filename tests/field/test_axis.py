@@ -5,7 +5,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from numpy.polynomial import Polynomial
 
@@ -124,6 +124,8 @@ proportions = st.floats(-5, 3).map(lambda exponent: 10.0**exponent)
 
 @settings(derandomize=True, max_examples=100, deadline=None)
 @given(first=proportions, last=proportions, largest=proportions, growth=st.floats(0.05, 1.5), start=st.floats(-2, 2))
+@example(first=1.0, last=1e-5, largest=1.0, growth=0.0625, start=0.0)  # the wanted spacing grows 6250 times its end's
+@example(first=1.04e-5, last=3e-3, largest=1.3e-4, growth=0.0528, start=1.2)
 def test_grading(first: float, last: float, largest: float, growth: float, start: float) -> None:
     """From 1e-5 to 1000 of the interval: ends met, and no spacing beyond what its ends and its neighbours allow.
 
