@@ -18,7 +18,7 @@ from fieldrun.design.model import Magnets, Rotor
 from fieldrun.field.gmsh_mesh import gmsh_state
 from fieldrun.generator.machine import read_design, run
 from fieldrun.generator.result import RunResult
-from tests.whole_magnets import ring_of_bodies
+from tests.whole_magnets import by_half_poles, ring_of_bodies
 
 if TYPE_CHECKING:
     from selenium.webdriver import Chrome
@@ -103,14 +103,20 @@ def whole_magnets() -> Callable[..., np.ndarray]:
 
     magpylib (Ortner & Coliado Bandeira, SoftwareX 11 (2020) 100466) knows nothing of harmonics or meshes; its magnets
     have recoil permeability 1. Ideal plates are mirrors, applied to the magnets over and over: so many `reflections`.
+    What the ring's symmetry says of a point is taken from its like, unless `fold` is False.
     """
     magpylib = pytest.importorskip("magpylib")
 
-    def field(magnets: Magnets, rotor: Rotor, points: np.ndarray, reflections: int = 16) -> np.ndarray:
-        total = np.zeros((len(points), 3))
-        for low, high in mirrored(magnets, rotor, reflections):
-            total += magpylib.getB(ring_of_bodies(magpylib, magnets, (low, high)), points, sumup=True)
-        return total
+    def field(
+        magnets: Magnets, rotor: Rotor, points: np.ndarray, reflections: int = 16, *, fold: bool = True
+    ) -> np.ndarray:
+        bodies = mirrored(magnets, rotor, reflections)
+        every = [one for between in bodies for one in ring_of_bodies(magpylib, magnets, between)]
+
+        def total(places: np.ndarray) -> np.ndarray:
+            return np.asarray(magpylib.getB(every, places, sumup=True)).reshape(-1, 3)
+
+        return by_half_poles(total, magnets.count, points) if fold else total(points)
 
     return field
 

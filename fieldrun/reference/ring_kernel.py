@@ -12,7 +12,7 @@ and B = -grad Re phi_n exp(j n p theta); its derivatives are those of Q: no slic
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from itertools import pairwise
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -27,6 +27,9 @@ from fieldrun.reference.toroidal import legendre_table
 
 FAINT = 1e-9
 """Sheets whose harmonic falls to less than this part of itself on its way to the wire are left out."""
+
+STEPS, FAR_STEPS = 12, 8
+"""Steps of the rule below for every unit of t, near a sheet and further away; half as many as the order on top."""
 
 STEP_END = 3.1
 """Double exponential rule x = tanh(pi/2 sinh t), |t| < 3.1: it ends 3e-15 of the stretch from its ends."""
@@ -89,8 +92,8 @@ class Strips:
     ----------
     m : n p, how often the charge alternates round the ring [1]
     wire_m : (r, 1) the wire's radii [m]
-    source_m : (r, q) radii r' of the rings [m]
-    charge : (r, q) J_n(r') dr' [T m]
+    source_m : (r or 1, q) radii r' of the rings [m]
+    charge : (r or 1, q) J_n(r') dr' [T m]
     """
 
     m: int
@@ -103,17 +106,39 @@ class Strips:
         for name in ("wire_m", "source_m", "charge"):
             object.__setattr__(self, name, frozen_array(getattr(self, name)))
 
+    @cached_property
+    def share(self) -> Floats:
+        """(r, q) charge sqrt(r' / r) / 2 pi [T m]."""
+        return np.asarray(self.charge * np.sqrt(self.source_m / self.wire_m) / (2 * np.pi))
+
+    @cached_property
+    def product(self) -> Floats:
+        """(r, q) r r' [m2]."""
+        return np.asarray(self.wire_m * self.source_m)
+
+    @cached_property
+    def aside(self) -> Floats:
+        """(r, q) r - r' [m]."""
+        return np.asarray(self.wire_m - self.source_m)
+
+    @cached_property
+    def inward(self) -> Floats:
+        """(r, q) r^2 - r'^2 [m2]."""
+        return np.asarray(self.aside * (self.wire_m + self.source_m))
+
 
 def _amplitudes(magnets: Magnets, rotor: Rotor, radii: Floats, heights: Floats, order: int) -> Complexes:
     """(3, r, z) amplitudes of one harmonic."""
-    strips = _strips(magnets, radii, order)
-    reach = _reach_m(strips.m, max(float(radii.max()), bend_radii(magnets.outline)[-1]))
+    near, far = _strips(magnets, radii, order), _far_strips(magnets, radii, order)
+    bends = bend_radii(magnets.outline)
+    reach, longest = _reach_m(near.m, max(float(radii.max()), bends[-1])), max(np.diff(bends))
     sheets = _sheets(image_bodies(magnets, rotor, reach))
-    table = _table(strips, np.abs(np.subtract.outer(heights, [height for _, height in sheets])))
+    table = _table(near, np.abs(np.subtract.outer(heights, [height for _, height in sheets])))
     sums = np.zeros((3, len(radii), len(heights)))
     for i, height in enumerate(heights):
         for sign, at in sheets:
             if abs(height - at) <= reach:
+                strips = far if abs(height - at) > longest else near
                 sums[:, :, i] += sign * _sheet_field(table, strips, height - at)
     return np.asarray(sums * np.array([1, -1j, 1])[:, None, None])
 
@@ -129,29 +154,33 @@ def _sheets(bodies: Bodies) -> tuple[tuple[float, float], ...]:
 
 
 def _strips(magnets: Magnets, radii: Floats, order: int) -> Strips:
-    """Strips over the magnets, each stretch between two bends cut at the wire's own radius.
+    """Strips over the magnets, each stretch between two bends, the one under the wire cut at the wire's own radius.
 
     The double exponential rule then copes with a disc's edge, which starts like a square root, and with a sheet that
     lies close to the wire.
     """
-    x, weight = _double_exponential(order)
-    stretches = list(pairwise(bend_radii(magnets.outline)))
-    cuts = np.array([[np.full_like(radii, low), np.clip(radii, low, high)] for low, high in stretches])
-    ends = np.array([[np.clip(radii, low, high), np.full_like(radii, high)] for low, high in stretches])
-    middle, half = (cuts + ends)[..., None] / 2, (ends - cuts)[..., None] / 2
-    source = _by_radius(middle + half * x)
-    charge = _remanence(magnets, source, order) * _by_radius(half * weight)
+    bends = bend_radii(magnets.outline)
+    cuts = np.repeat([bends], len(radii), axis=0)
+    under = np.clip(radii, bends[0], bends[-1])[:, None]
+    return _over(magnets, radii, np.sort(np.concatenate([cuts, under], axis=1), axis=1), order, STEPS)
+
+
+def _far_strips(magnets: Magnets, radii: Floats, order: int) -> Strips:
+    """The same strips for every wire: as good where the sheet is further away than its longest stretch is long."""
+    return _over(magnets, radii, np.array([bend_radii(magnets.outline)]), order, FAR_STEPS)
+
+
+def _over(magnets: Magnets, radii: Floats, cuts: Floats, order: int, steps: int) -> Strips:
+    x, weight = _double_exponential(order, steps)
+    middle, half = (cuts[:, :-1] + cuts[:, 1:])[..., None] / 2, np.diff(cuts)[..., None] / 2
+    source = (middle + half * x).reshape(len(cuts), -1)
+    charge = _remanence(magnets, source, order) * (half * weight).reshape(len(cuts), -1)
     return Strips(order * magnets.pole_pairs, radii[:, None], source, charge)
 
 
-def _by_radius(values: Floats) -> Floats:
-    """(stretch, side, r, q) to (r, all strips)."""
-    return np.moveaxis(values, 2, 0).reshape(values.shape[2], -1)
-
-
-def _double_exponential(order: int) -> tuple[Floats, Floats]:
+def _double_exponential(order: int, steps: int) -> tuple[Floats, Floats]:
     """Nodes in (-1, 1) and weights; the closer, the faster sin(n p psi) winds over a magnet."""
-    count = int(STEP_END * (12 + order / 2))
+    count = int(STEP_END * (steps + order / 2))
     t = np.linspace(-STEP_END, STEP_END, 2 * count + 1)
     inner = np.pi / 2 * np.sinh(t)
     return np.tanh(inner), np.pi / 2 * np.cosh(t) / np.cosh(inner) ** 2 * STEP_END / count
@@ -179,13 +208,14 @@ def _eta(wire: ArrayLike, source: ArrayLike, aside: ArrayLike, distance: ArrayLi
 def _sheet_field(table: CubicSpline, strips: Strips, distance: float) -> Floats:
     """B_r, B_theta over -j, and B_z of a sheet so far below the wire (above it: negative), (3, r).
 
-    d(cosh eta)/dr = (r^2 - r'^2 - d^2) / (2 r^2 r'), d(cosh eta)/dz = d / (r r').
+    d(cosh eta)/dr = (r^2 - r'^2 - d^2) / (2 r^2 r'), d(cosh eta)/dz = d / (r r'). Few and plain operations on the
+    large arrays: this is where the kernel's time goes.
     """
-    r, source, m = strips.wire_m, strips.source_m, strips.m
-    eta = _eta(r, source, r - source, distance)
-    scaled = np.exp(-(m + 0.5) * eta)[..., None] * table(np.log(eta))
-    value, slope = scaled[..., 0], -scaled[..., 1] / (eta * np.sinh(eta))
-    share = strips.charge * np.sqrt(source / r) / (2 * np.pi)
-    over_r = slope * ((r - source) * (r + source) - distance**2) / (2 * r**2 * source) - value / (2 * r)
-    over_z = slope * distance / (r * source)
-    return np.stack([(share * part).sum(axis=1) for part in (-over_r, value * m / r, -over_z)])
+    r, m = strips.wire_m[:, 0], strips.m
+    square = (strips.aside**2 + distance**2) / (4 * strips.product)
+    eta = 2 * np.arcsinh(np.sqrt(square))
+    scaled, share = table(np.log(eta)), strips.share * np.exp(-(m + 0.5) * eta)
+    steep = share * scaled[..., 1] / (2 * eta * np.sqrt(square * (1 + square)) * strips.source_m)
+    value, slope = np.einsum("rq,rq->r", share, scaled[..., 0]), steep.sum(axis=1)
+    over_r = (np.einsum("rq,rq->r", steep, strips.inward) - distance**2 * slope) / (2 * r**2)
+    return np.stack([over_r + value / (2 * r), value * m / r, slope * distance / r])

@@ -104,6 +104,7 @@ MACHINES = {
         two_backed(9),
         wound("zigzag", 55, 77, 4.5, leg="spiral", rounds=2, layers=2),
         wire(1.2),
+        reflections=5,
     ),
     "4 blocks, bare; spiral zigzag": Machine(
         magnets_of(block(30, 40, 45), 4, 10), BARE, wound("zigzag", 25, 65, 4, leg="spiral"), wire(1.0)
@@ -128,6 +129,7 @@ MACHINES = {
         two_backed(12),
         wound("rhomboid", 40, 80, 6, leg="spiral", skew=1.0),
         wire(1.0),
+        reflections=5,
     ),
     "8 arcs, bare; serpentine inside their ring": Machine(
         magnets_of(arc(30, 60, 0.8), 8, 8), BARE, wound("serpentine", 36, 54, 3), wire(1.0)
@@ -423,13 +425,37 @@ def test_the_truth_has_images_enough(
     assert np.abs(moved).max() < 1e-4 * true.peak_t
 
 
+@pytest.mark.parametrize(
+    "name",
+    [
+        "8 discs on steel to a plate; spiral diamond",
+        "14 blocks, two bare faces 3 mm apart; diamond",
+        "8 arcs, bare; serpentine inside their ring",
+    ],
+)
+def test_the_truth_is_the_sum_of_all_magnets_at_every_point(
+    name: str, whole_magnets: Callable[..., np.ndarray]
+) -> None:
+    """Points all round, on both sides of magnets' axes: what is taken from a point's like is the field there."""
+    magnets, rotor = MACHINES[name].magnets, MACHINES[name].rotor
+    rng = np.random.default_rng(4)
+    first, *_, last = bend_radii(magnets.outline)
+    radius, angle, height = rng.uniform(first, last, 12), rng.uniform(-4, 7, 12), rng.uniform(0.001, 0.002, 12)
+    points = placed(np.stack([radius, angle, height], axis=1))
+    folded, every = (whole_magnets(magnets, rotor, points, 2, fold=fold) for fold in (True, False))
+    np.testing.assert_allclose(folded, every, atol=1e-10 * np.abs(every).max())
+
+
 @pytest.mark.parametrize("name", ["10 discs to a plate; rhomboid", "14 blocks, two bare faces 3 mm apart; diamond"])
 def test_a_phase_repeats_every_pole_pair(
-    name: str, truth: Callable[[str], Truth], laid: Callable[[str], Lay], magpylib_field: Callable[[Machine], Field]
+    name: str, truth: Callable[[str], Truth], laid: Callable[[str], Lay], whole_magnets: Callable[..., np.ndarray]
 ) -> None:
     """All of the wire, against one pole pair of it taken p times."""
     machine, true = replace(MACHINES[name], angles=2), truth(name)
-    whole = emf_waveform(magpylib_field(machine), first_phase(laid(name)), 1, machine)
+    every = functools.partial(
+        whole_magnets, machine.magnets, machine.rotor, reflections=machine.reflections, fold=False
+    )
+    whole = emf_waveform(every, first_phase(laid(name)), 1, machine)
     np.testing.assert_allclose(whole.waveform, true.emf.waveform[::8], atol=1e-9 * np.abs(true.emf.waveform).max())
 
 
