@@ -171,10 +171,10 @@ ALL_ROUND = {
     "16 blocks, chamfered, two bare faces": Machine(
         BLOCKS_16, chamfered(BLOCKS_16, 1, 4, ends=True), facing(9, None), both(54, 78, 4.5)
     ),
-    "20 blocks, a step, to a plate": Machine(
+    "20 blocks, a step all round, to a plate": Machine(
         BLOCKS_20, stepped(BLOCKS_20, 1.5, 1.5, ends=True), to_plate(6, None), both(50, 70, 3)
     ),
-    "10 arcs, chamfered, on steel": Machine(
+    "10 arcs, chamfered all round, on steel": Machine(
         ARCS_10, chamfered(ARCS_10, 2, 3, ends=True), BACKED, both(34, 61, 2.5), 12
     ),
 }
@@ -228,9 +228,13 @@ def laid_of(machine: Machine, winding: Winding) -> Lay:
     return lay(winding, machine.magnets.pole_pairs, WIRE)
 
 
-def true_waveform(field: Field, machine: Machine, laid: Lay, points: int = 6) -> np.ndarray:
-    """EMF per speed at rotor angles over half a period [V s/rad]: the wire is turned back instead of the magnets."""
-    place, step = gauss_along(machine, laid, points)
+def true_waveform(field: Field, machine: Machine, laid: Lay, points: int | None = None) -> np.ndarray:
+    """EMF per speed at rotor angles over half a period [V s/rad]: the wire is turned back instead of the magnets.
+
+    Four Gauss points of dear arcs, a panel, are up to 7e-5 off the EMF of 16 points.
+    """
+    usual = 4 if isinstance(machine.magnets.outline, Arc) else 6
+    place, step = gauss_along(machine, laid, points or usual)
     angles = rotor_angles(machine)
     places, steps = (np.stack([rotated(one, -angle) for angle in angles]) for one in (place, step))
     found = field(machine, places.reshape(-1, 3)).reshape(places.shape)
@@ -362,7 +366,7 @@ def wide(outline: Outline) -> bool:
     return isinstance(outline, Block) and outline.tangential_m >= outline.radial_m
 
 
-@pytest.mark.parametrize("machine", each(FLANKS | ALL_ROUND))
+@pytest.mark.parametrize("machine", [*each(FLANKS), *each(ALL_ROUND)])
 def test_the_answer_is_the_field_of_the_stack(machine: Machine, found: Finder) -> None:
     for one in found(machine, by_slabs):
         assert not one.too_far(ALLOWED)
@@ -423,7 +427,7 @@ def test_a_stack_of_plain_layers_is_the_plain_magnet(stacked: Field, whole_magne
 
 
 def test_the_truth_does_not_hang_on_its_points_and_images(stacked: Field) -> None:
-    """Twice the points along the wire and six more reflections move the EMF by a hundredth of what may be missed."""
+    """Twice the points along the wire and six more reflections move the EMF by less than a fifth of what is allowed."""
     machine = replace(FLANKS["20 blocks, chamfered, two faces on steel"], angles=2)
     laid = laid_of(machine, machine.windings[1])
     usual = true_waveform(stacked, machine, laid)

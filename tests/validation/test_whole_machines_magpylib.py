@@ -252,9 +252,13 @@ def one_pole_pair(winding: Lay) -> tuple[Pieces, int]:
     return selected(own, first.reshape(-1)), winding.pole_pairs
 
 
-def emf_waveform(field: Field, pieces: Pieces, times: int, machine: Machine, points: int = 6) -> Wave:
-    """Turning the magnets by alpha is turning the wire back by alpha, in the magnets' frame."""
-    place, step = gauss_along(pieces, machine.rotor, points)
+def emf_waveform(field: Field, pieces: Pieces, times: int, machine: Machine, points: int | None = None) -> Wave:
+    """Turning the magnets by alpha is turning the wire back by alpha, in the magnets' frame.
+
+    Four Gauss points of dear arcs, a panel, are 2e-5 off the EMF of 16 points, 2e-4 for the rhomboid.
+    """
+    usual = 4 if isinstance(machine.magnets.outline, Arc) else 6
+    place, step = gauss_along(pieces, machine.rotor, points or usual)
     angles = math.pi / machine.magnets.pole_pairs * np.arange(machine.angles) / machine.angles
     turned = np.stack([placed(place - [0, alpha, 0]) for alpha in angles])
     steps = np.stack([rotated(step, -alpha) for alpha in angles])
