@@ -253,7 +253,7 @@ def test_without_gmsh_its_tests_skip_unless_it_is_required(tmp_path: Path, requi
     (tmp_path / "gmsh.py").write_text("raise OSError('libGLU.so.1: cannot open shared object file')\n")
     one = f"{__file__}::test_state_names_the_version"
     environment = {"PYTHONPATH": str(tmp_path), "FIELDRUN_REQUIRE_GMSH": required, "PATH": "/usr/bin:/bin"}
-    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", one]
+    command = [sys.executable, "-m", "pytest", "-q", "-n", "0", "-p", "no:cacheprovider", one]
     run = subprocess.run(command, env=environment, capture_output=True, text=True, check=False)
     assert outcome in run.stdout
     assert "libGLU.so.1" in run.stdout

@@ -45,8 +45,8 @@ CHART = (450, 50, 245, 260)
 
 def animation_bytes(result: RunResult) -> bytes:
     """A GIF that runs for ever; the facts stand in its comment."""
-    ground = _still(result)
-    frames = [_frame(ground, result, k / FRAMES).resize(SMALL, Image.Resampling.LANCZOS) for k in range(FRAMES)]
+    ground, wire = _still(result), _wire(result)
+    frames = [_frame(ground, wire, result, k / FRAMES).resize(SMALL, Image.Resampling.LANCZOS) for k in range(FRAMES)]
     palette = _palette()
     flat = [frame.quantize(palette=palette, dither=Image.Dither.NONE) for frame in frames]
     packed = io.BytesIO()
@@ -137,12 +137,12 @@ def _on_chart(share: float, volt: float, top: float) -> tuple[float, float]:
     return left + wide * share, up + tall * (top - volt) / (2 * top)
 
 
-def _frame(ground: Image.Image, result: RunResult, share: float) -> Image.Image:
+def _frame(ground: Image.Image, wire: Image.Image, result: RunResult, share: float) -> Image.Image:
     """One picture, a share of the electrical period after the first."""
     image = ground.copy()
     pen, scale, turn = ImageDraw.Draw(image), _scale(result), share * 2 * math.pi / result.emf.pole_pairs
     _draw_rotor(pen, result, turn, scale)
-    _draw_wire(pen, result, scale)
+    image.paste(PHASE_COLOURS[0], (0, 0), wire)
     _draw_dots(pen, result, share)
     middle = (OVER * DISC[0], OVER * DISC[1])
     pen.text(middle, f"{turn / DEGREE:.1f}°", fill=INK, font=_letters(17, bold=True), anchor="mm")
@@ -162,11 +162,15 @@ def _draw_rotor(pen: ImageDraw.ImageDraw, result: RunResult, turn: float, scale:
             pen.text(place, "N" if up > 0 else "S", fill=INK, font=_letters(12, bold=True), anchor="mm")
 
 
-def _draw_wire(pen: ImageDraw.ImageDraw, result: RunResult, scale: float) -> None:
+def _wire(result: RunResult) -> Image.Image:
+    """Where the first phase's wire lies, the same in every picture: a mask."""
+    image, scale = Image.new("1", (OVER * WIDTH, OVER * HEIGHT)), _scale(result)
+    pen = ImageDraw.Draw(image)
     places = plan_points(phase_pieces(result.paths, 0), np.linspace(0, 1, 9), 0.0) * np.array([1.0, -1.0])
     width = max(1, round(0.5 * result.design.wire.overall_diameter_m / MM * scale))
     for piece in {tuple(_on_disc(np.round(points, 2), scale)) for points in places}:
-        pen.line(list(piece), fill=PHASE_COLOURS[0], width=width)
+        pen.line(list(piece), fill=1, width=width)
+    return image
 
 
 def _draw_dots(pen: ImageDraw.ImageDraw, result: RunResult, share: float) -> None:

@@ -7,15 +7,15 @@ from fieldrun.generator.machine import read_design, run
 
 
 @pytest.fixture(scope="session")
-def hut():
+def hut(bundled):
     """The hut charger answered."""
-    return run(read_design(example_path("hut-charger")))
+    return bundled("hut-charger")
 
 
 @pytest.fixture(scope="session")
-def plank():
+def plank(bundled):
     """The plank ring answered: open above, arcs, no steel."""
-    return run(read_design(example_path("plank-ring")))
+    return bundled("plank-ring")
 
 
 @pytest.fixture(scope="session")

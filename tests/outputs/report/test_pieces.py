@@ -1,6 +1,7 @@
 """The report's small parts: path data, ticks, plain text, tables, the animation, the house's pictures made plain."""
 
 import csv
+import functools
 import io
 import json
 import re
@@ -201,11 +202,16 @@ def test_the_report_file_is_plain_json(made):
     assert "<svg" not in json.dumps(content)
 
 
+@pytest.fixture(scope="module")
+def film_of(made):
+    """The bytes of a machine's animation, drawn once."""
+    return functools.cache(lambda name: animation_bytes(made(name).result))
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("name", ["hut-charger", "one-phase", "quiet-halbach"])
-def test_the_animation_turns_by_one_electrical_period(made, name):
-    result = made(name).result
-    packed = animation_bytes(result)
+def test_the_animation_turns_by_one_electrical_period(made, film_of, name):
+    result, packed = made(name).result, film_of(name)
     assert len(packed) < 1_000_000
     with Image.open(io.BytesIO(packed)) as film:
         assert (film.n_frames, film.info["loop"]) == (FRAMES, 0)
@@ -222,8 +228,8 @@ def test_the_animation_turns_by_one_electrical_period(made, name):
 
 
 @pytest.mark.slow
-def test_the_animation_is_the_same_every_time(made):
-    assert animation_bytes(made("one-phase").result) == animation_bytes(made("one-phase").result)
+def test_the_animation_is_the_same_every_time(made, film_of):
+    assert animation_bytes(made("one-phase").result) == film_of("one-phase")
 
 
 @pytest.mark.slow
