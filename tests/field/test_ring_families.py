@@ -67,6 +67,7 @@ def test_a_gap_without_steel_is_what_it_is_alone(magnets: Magnets, rotor: Rotor)
         assert found.unknowns == alone.unknowns
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rotor", [THIN, THICK], ids=["thin", "thick"])
 def test_steel_that_follows_the_gap_is_what_it_is_from_a_cold_start(rotor: Rotor) -> None:
     together = answers(DISCS, rotor, GAPS)

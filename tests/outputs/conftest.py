@@ -10,6 +10,7 @@ from fieldrun.design.examples import example_path, table_path
 from fieldrun.design.readings import read_readings, read_scan
 from fieldrun.generator.machine import read_design
 from fieldrun.generator.result import RunResult
+from fieldrun.outputs.run_folder import write_run
 from fieldrun.studies.compare import WindingComparison, compare_designs, compare_windings
 from fieldrun.studies.measured.study import Measured, measured
 from fieldrun.studies.sweep.axes import read_axes
@@ -68,6 +69,14 @@ def shapes() -> WindingComparison:
 def beside() -> WindingComparison:
     """Two designs as they stand."""
     return compare_designs(tuple(read_design(example_path(name)) for name in ("plank-ring", "quiet-halbach")))
+
+
+@pytest.fixture(scope="session")
+def plank_folder(bundled: Callable[[str], RunResult], tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """All that a run of the plank ring leaves behind, written once: its pictures take their time."""
+    folder = tmp_path_factory.mktemp("run") / "plank-ring"
+    write_run(bundled("plank-ring"), folder)
+    return folder
 
 
 @pytest.fixture(scope="session")

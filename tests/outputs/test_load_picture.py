@@ -8,7 +8,6 @@ import pytest
 from fieldrun.design.units import RPM
 from fieldrun.outputs.file_names import LOAD_FILES, OUR_FILES
 from fieldrun.outputs.load_picture import load_picture, swept_speeds, works
-from fieldrun.outputs.run_folder import write_run
 from fieldrun.outputs.sentences import plain
 
 
@@ -97,6 +96,5 @@ def test_nothing_to_draw_below_the_first_current(plank):
         load_picture(idle)
 
 
-def test_a_run_leaves_it_behind(plank, tmp_path):
-    write_run(plank, tmp_path / "plank")
-    assert {path.name for path in (tmp_path / "plank").iterdir()} == OUR_FILES | LOAD_FILES
+def test_a_run_leaves_it_behind(plank_folder):
+    assert {path.name for path in plank_folder.iterdir()} == OUR_FILES | LOAD_FILES

@@ -71,6 +71,7 @@ def test_without_a_year_only_the_curve_is_drawn(wind):
     assert figure.axes[0].get_xlim() == (0, 25)
 
 
+@pytest.mark.slow
 def test_a_run_with_a_rotor_leaves_it_behind(bundled, tmp_path):
     write_run(bundled("hut-charger"), tmp_path / "hut")
     assert {path.name for path in (tmp_path / "hut").iterdir()} == OUR_FILES | LOAD_FILES | WIND_FILES

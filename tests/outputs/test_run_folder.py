@@ -21,19 +21,12 @@ PICTURES = ("gap", "section", "winding", "waveform")
 PNG_SIGNATURE = b"\x89PNG\r\n\x1a\n"
 
 
-@pytest.fixture(scope="module")
-def folder(bundled, tmp_path_factory):
-    folder = tmp_path_factory.mktemp("run") / "plank-ring"
-    write_run(bundled("plank-ring"), folder)
-    return folder
-
-
 def names(folder):
     return {path.name for path in folder.iterdir()}
 
 
-def test_all_files_are_there_and_no_other(folder):
-    assert names(folder) == OUR_FILES | LOAD_FILES
+def test_all_files_are_there_and_no_other(plank_folder):
+    assert names(plank_folder) == OUR_FILES | LOAD_FILES
 
 
 def test_without_pictures_the_rest_is_there(bundled, tmp_path):
@@ -49,8 +42,8 @@ def test_pictures_of_an_earlier_run_do_not_outlive_their_numbers(bundled, tmp_pa
 
 
 @pytest.mark.parametrize("name", sorted(OUR_FILES | LOAD_FILES))
-def test_every_file_carries_version_hash_mesh_and_error(folder, bundled, name):
-    content = (folder / name).read_bytes().decode("utf-8", errors="replace")
+def test_every_file_carries_version_hash_mesh_and_error(plank_folder, bundled, name):
+    content = (plank_folder / name).read_bytes().decode("utf-8", errors="replace")
     facts = about(bundled("plank-ring"))
     assert facts["design_hash"] in content
     assert fieldrun.__version__ in content
@@ -64,22 +57,22 @@ def test_every_file_carries_version_hash_mesh_and_error(folder, bundled, name):
         assert facts["error_estimate"] in content
 
 
-def test_the_result_file_is_the_result(folder, bundled):
-    assert json.loads((folder / "result.json").read_text()) == result_dict(bundled("plank-ring"))
+def test_the_result_file_is_the_result(plank_folder, bundled):
+    assert json.loads((plank_folder / "result.json").read_text()) == result_dict(bundled("plank-ring"))
 
 
-def test_the_summary_says_it_in_words(folder, bundled):
+def test_the_summary_says_it_in_words(plank_folder, bundled):
     plank = bundled("plank-ring")
-    lines = (folder / "summary.txt").read_text().splitlines()
+    lines = (plank_folder / "summary.txt").read_text().splitlines()
     assert lines[0] == "Plank ring"
     assert lines[1 : 1 + len(sentences(plank))] == sentences(plank)
     assert [line for line in lines if line.startswith("Warning: ")] == [f"Warning: {w.text}." for w in plank.warnings]
     assert lines[-2] == CAUTION
 
 
-def test_other_programs_read_the_section(folder, bundled):
+def test_other_programs_read_the_section(plank_folder, bundled):
     section = bundled("plank-ring").section
-    mesh = meshio.read(folder / "field.vtu")
+    mesh = meshio.read(plank_folder / "field.vtu")
     assert mesh.points.shape == (len(section.potential), 3)
     assert mesh.point_data["A"] == pytest.approx(section.potential)
     (strength,), (vector,) = mesh.cell_data["B_magnitude"], mesh.cell_data["B"]
@@ -88,8 +81,8 @@ def test_other_programs_read_the_section(folder, bundled):
     assert 0.5 < strength.max() < 3
 
 
-def test_the_path_file_is_a_table_under_its_comments(folder, bundled):
-    lines = (folder / "paths.csv").read_text().splitlines()
+def test_the_path_file_is_a_table_under_its_comments(plank_folder, bundled):
+    lines = (plank_folder / "paths.csv").read_text().splitlines()
     rows = list(csv.DictReader(line for line in lines if not line.startswith("#")))
     pieces = bundled("plank-ring").paths
     assert len(rows) == pieces.count + int(pieces.loop.max()) + 1
@@ -99,15 +92,15 @@ def test_the_path_file_is_a_table_under_its_comments(folder, bundled):
 
 
 @pytest.mark.parametrize("stem", PICTURES)
-def test_pictures_are_pictures(folder, stem):
-    png = folder / f"{stem}.png"
+def test_pictures_are_pictures(plank_folder, stem):
+    png = plank_folder / f"{stem}.png"
     assert png.read_bytes().startswith(PNG_SIGNATURE)
     pixels = matplotlib.image.imread(png)
     assert pixels.shape[0] > 500
     assert pixels.shape[1] > 1000
     ink = np.abs(pixels[..., :3] - pixels[0, 0, :3]).max(axis=2) > 0.1
     assert 0.01 < ink.mean() < 0.9
-    root = ET.parse(folder / f"{stem}.svg").getroot()  # noqa: S314 - our own file
+    root = ET.parse(plank_folder / f"{stem}.svg").getroot()  # noqa: S314 - our own file
     assert root.tag == "{http://www.w3.org/2000/svg}svg"
     words = "".join(root.itertext())
     assert not {"nan", "NaN", "inf", "None"} & set(words.split())

@@ -207,6 +207,7 @@ def test_the_longest_lull_is_told_in_hours_and_days(answered, tmp_path):
     assert told["longest_time_without_charge_hours"] == pytest.approx(23)
 
 
+@pytest.mark.slow
 def test_knots_and_kilometres_per_hour_are_the_same_wind(answered, hut):
     """10 kn = 5.1444 m/s (a knot is 1852 m in 3600 s)."""
     knots = answered("hut-charger", {"wind.mean_m_s": None, "wind.mean_knots": 10}).wind.fed.energy

@@ -328,9 +328,11 @@ MAP = {
 """Every pair that must agree; `Row.bound` is a share of the quantity's own scale."""
 
 
-@pytest.mark.slow
+SLOW = ("steel rings = solid", "rings = solid, any recoil", "steel rings = the same on a coarser mesh")
+
+
 @pytest.mark.parametrize("number", range(MACHINES))
-@pytest.mark.parametrize("ways", MAP)
+@pytest.mark.parametrize("ways", [pytest.param(ways, marks=[pytest.mark.slow] * (ways in SLOW)) for ways in MAP])
 def test_two_ways_agree(ways: str, number: int, request: pytest.FixtureRequest) -> None:
     row = MAP[ways]
     machine = row.machines(number)

@@ -69,7 +69,6 @@ def stacked(field_map: FieldMap) -> np.ndarray:
     return np.stack([field_map.b_r_t, field_map.b_theta_t, field_map.b_z_t])
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(("shape", "rotor", "poles"), CASES)
 def test_field_point_by_point(shape: str, rotor: str, poles: int) -> None:
     magnets = machine(shape, poles)
@@ -83,7 +82,6 @@ def test_field_point_by_point(shape: str, rotor: str, poles: int) -> None:
     assert miss.max() < FIELD
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(("shape", "rotor", "poles"), CASES)
 def test_flux_of_the_fundamental(shape: str, rotor: str, poles: int) -> None:
     """A Gauss rule on every stretch between two ends of the magnets, in pieces of a quarter of their length or less.
@@ -105,7 +103,6 @@ def test_flux_of_the_fundamental(shape: str, rotor: str, poles: int) -> None:
         assert dr @ (radii * found) == pytest.approx(dr @ (radii * exact[:, i]), rel=FLUX)
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(("block", "poles"), [(Block(0.030, 0.003, 0.150), 120), (Block(0.040, 0.002, 0.300), 400)])
 def test_narrow_blocks(block: Block, poles: int) -> None:
     """Inner side and inner corners are micrometres apart; from 0.05 pole pitches up, a fifth of one off the ends."""

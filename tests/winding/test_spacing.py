@@ -3,6 +3,7 @@
 import math
 
 import numpy as np
+import pytest
 from hypothesis import HealthCheck, given, reject, settings
 from hypothesis import strategies as st
 
@@ -119,6 +120,7 @@ def least_spacing(laid: Lay) -> float:
     return least
 
 
+@pytest.mark.slow
 @settings(derandomize=True, max_examples=50, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
 @given(windings())
 def test_legs_of_a_sheet_are_never_nearer_than_one_diameter(case: tuple[Winding, int, float]) -> None:
