@@ -3,7 +3,7 @@
 ngspice (https://ngspice.sourceforge.io; Debian package `ngspice`) integrates the same circuits in time, with diodes of
 its own exponential law made steep: IS = 1 nA and N = 0.05 drop 0.05 x 25.85 mV x ln(I / IS), 29 mV at some amperes and
 6 mV more or less over two decades; a source in series makes up the rest of the stated drop. Steps ten times as exact
-(reltol 1e-4) change currents by 2e-4 and powers by 8e-4 at most, in four times the time. Under
+(reltol 1e-4) change three of the slow cases by 2e-4 in current, 8e-4 in power, in four times the time. Under
 FIELDRUN_REQUIRE_NGSPICE=1, as in CI, its absence is a failure.
 """
 
