@@ -9,6 +9,7 @@ FAULT, INTERRUPTED = 1, 130
 
 def start() -> None:
     """Run the command line and leave with its exit code, whatever comes between, down to the last flush."""
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # products are small: a second thread only waits
     try:
         code = _code()
         for stream in filter(None, (sys.stdout, sys.stderr)):

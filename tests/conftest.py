@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
+import threadpoolctl
 
 from fieldrun.design.examples import example_path
 from fieldrun.design.model import Magnets, Rotor
@@ -22,6 +23,15 @@ from tests.whole_magnets import by_half_poles, ring_of_bodies
 
 if TYPE_CHECKING:
     from selenium.webdriver import Chrome
+
+
+def pytest_configure() -> None:
+    """One BLAS thread here and in every command that tests start.
+
+    Tests run side by side, one process a core: a second thread would only wait; it made some of them 25 times slower.
+    """
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    threadpoolctl.threadpool_limits(limits=1, user_api="blas")
 
 
 def toml_text(content: Mapping[str, object]) -> str:
