@@ -7,6 +7,7 @@ import numpy as np
 
 from fieldrun.design.model import Design, Winding, Wire
 from fieldrun.design.units import RPM
+from fieldrun.field.field_map import FieldMap
 from fieldrun.field.magnetostatics import SectionField
 from fieldrun.field.mesh import MeshDensity
 from fieldrun.field.solve import RotorField, mean_section_field, rotor_field
@@ -31,6 +32,7 @@ from fieldrun.generator.wind.year import Wind, wind_of
 from fieldrun.reference.estimates import Estimate, estimates
 from fieldrun.winding.factors import Factors, factors
 from fieldrun.winding.lay import Lay, lay
+from fieldrun.winding.pieces import Pieces
 from fieldrun.winding.twisting import Twisting, twisting
 
 
@@ -55,6 +57,11 @@ class Chain:
         """The field of magnets and steel."""
         return self.solved or rotor_field(self.design.magnets, self.design.rotor)
 
+    @property
+    def field_map(self) -> FieldMap:
+        """The field's harmonics, as in a result."""
+        return self.field.field_map
+
     @cached_property
     def section(self) -> SectionField:
         """The section at the magnets' mean radius, on a mesh twice as fine as usual."""
@@ -64,6 +71,11 @@ class Chain:
     def lay(self) -> Lay:
         """The winding laid out."""
         return lay(self.design.winding, self.design.magnets.pole_pairs, self.design.wire)
+
+    @property
+    def paths(self) -> Pieces:
+        """The winding's conductors, as in a result."""
+        return self.lay.pieces
 
     @cached_property
     def emf(self) -> Emf:

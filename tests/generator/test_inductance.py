@@ -27,19 +27,19 @@ MU0_4PI = 1e-7
 
 def points(pieces, step):
     """Fine points along conductors: xyz (k, 3) and steps (k, 3)."""
+    rough = xyz(points_along(pieces, np.tile(np.linspace(0, 1, 9), (pieces.count, 1))))
+    counts = np.maximum(2, np.ceil(np.linalg.norm(np.diff(rough, axis=1), axis=2).sum(axis=1) / step).astype(int))
     parts = []
-    for i in range(pieces.count):
-        one = selected(pieces, np.array([i]))
-        rough = xyz(points_along(one, np.linspace(0, 1, 9)[None])[0])
-        count = max(2, int(np.ceil(np.linalg.norm(np.diff(rough, axis=0), axis=1).sum() / step)))
-        ends = xyz(points_along(one, np.linspace(0, 1, count + 1)[None])[0])
-        parts.append(((ends[1:] + ends[:-1]) / 2, np.diff(ends, axis=0)))
+    for count in np.unique(counts):
+        alike = selected(pieces, np.flatnonzero(counts == count))
+        ends = xyz(points_along(alike, np.tile(np.linspace(0, 1, count + 1), (alike.count, 1))))
+        parts.append((((ends[:, 1:] + ends[:, :-1]) / 2).reshape(-1, 3), np.diff(ends, axis=1).reshape(-1, 3)))
     return tuple(np.concatenate(part) for part in zip(*parts, strict=True))
 
 
 def xyz(polar):
-    radius, angle, height = polar.T
-    return np.column_stack([radius * np.cos(angle), radius * np.sin(angle), height])
+    radius, angle, height = np.moveaxis(polar, -1, 0)
+    return np.stack([radius * np.cos(angle), radius * np.sin(angle), height], axis=-1)
 
 
 def by_points(a, b, step, guard=0.0):
@@ -50,6 +50,24 @@ def by_points(a, b, step, guard=0.0):
         square = np.sum((p[rows, None] - q) ** 2, axis=2)
         total += np.sum((dp[rows] @ dq.T) / np.sqrt(square + guard**2))
     return total
+
+
+def first_pair(pieces):
+    """The pieces over one pair of poles; every other pair must hold the same ones, turned."""
+    turn = 2 * np.pi / P
+    middle = (pieces.start[:, 1] + pieces.end[:, 1]) / 2 - 0.0123  # no piece lies on a border
+    cell = np.floor(middle % (2 * np.pi) / turn)
+    ends = np.column_stack([pieces.kind, pieces.start, pieces.end])
+    ends[:, [2, 5]] = np.column_stack([middle % turn, pieces.end[:, 1] - pieces.start[:, 1]])
+    cells = [ends[cell == k] for k in range(P)]
+    first, *others = [part[np.lexsort(np.round(part, 7).T)] for part in cells]
+    assert all(np.allclose(other, first, rtol=0, atol=1e-9) for other in others)
+    return selected(pieces, np.flatnonzero(cell == 0))
+
+
+def by_pair(a, b, step, guard=0.0):
+    """`by_points` of windings that repeat in every pair of poles: the first pair of one with the whole other."""
+    return P * by_points(first_pair(a), b, step, guard)
 
 
 def phase(pieces, number):
@@ -83,14 +101,14 @@ def test_mutual_inductance_is_the_sum_over_points(winding):
     laid = lay(winding, P, WIRE).pieces
     pieces = moved(laid, 4e-3 * laid.phase[:, None] * [0, 0, 1])
     found = neumann_matrix(pieces, WIRE, winding.phases, P)
-    wanted = by_points(phase(pieces, 0), phase(pieces, 1), 0.7e-3)
+    wanted = by_pair(phase(pieces, 0), phase(pieces, 1), 0.7e-3)
     assert found[0, 1] == pytest.approx(wanted, rel=2e-3, abs=5e-4 * found[0, 0])
 
 
 @pytest.mark.slow
 def test_mutual_inductance_in_one_sheet_is_the_sum_over_points():
     pieces = lay(SHAPES[1], P, WIRE).pieces
-    wanted = by_points(phase(pieces, 0), phase(pieces, 1), 0.3e-3)
+    wanted = by_pair(phase(pieces, 0), phase(pieces, 1), 0.3e-3)
     assert neumann_matrix(pieces, WIRE, 3, P)[0, 1] == pytest.approx(wanted, rel=5e-3)
 
 
@@ -103,8 +121,8 @@ def test_self_inductance_is_the_sum_over_points_a_mean_distance_apart(winding):
     guard = copper_radius_m(WIRE) * np.exp(-1 / 4)
     # wires some diameters apart feel next to nothing of the guard, which shows in every pair: 0.3 % of a round's own
     alone = [selected(pieces, np.flatnonzero(pieces.loop == number)) for number in np.unique(pieces.loop)]
-    own = sum(by_points(loop, loop, guard / 3, guard) for loop in alone)
-    others = sum(by_points(a, b, 0.4e-3) for a in alone for b in alone if a is not b)
+    own = sum(by_pair(loop, loop, guard / 3, guard) for loop in alone)
+    others = sum(by_pair(a, b, 0.4e-3) for a in alone for b in alone if a is not b)
     assert found == pytest.approx(own + others, rel=0.01)
 
 
@@ -118,7 +136,7 @@ def test_images_thinned_out_are_the_images_one_by_one(winding, mirrors):
     row = images(plates, 0.006, 5.0)  # what lies beyond makes 0.02 %
     for other in (0, 1):
         wanted = sum(
-            by_points(phase(pieces, 0), mirrored(phase(pieces, other), image.sign, image.shift_m), coarse(image))
+            by_pair(phase(pieces, 0), mirrored(phase(pieces, other), image.sign, image.shift_m), coarse(image))
             for image in row
         )
         assert found[0, other] == pytest.approx(wanted, rel=2e-3, abs=5e-4 * found[0, 0])

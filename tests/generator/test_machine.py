@@ -16,6 +16,7 @@ from fieldrun.field.mesh import MeshDensity
 from fieldrun.field.mesh_file import write_section_mesh
 from fieldrun.field.section import section_at
 from fieldrun.generator.accuracy import EXTRAPOLATED_PERCENT, EXTRAPOLATED_T, FLOOR_PERCENT
+from fieldrun.generator.chain import Chain
 from fieldrun.generator.emf import emf_harmonics
 from fieldrun.generator.machine import mean_radius_m, middle_height_m, read_design, run
 from fieldrun.outputs.result_file import result_text
@@ -57,7 +58,7 @@ def scaled(record, factor):
 @pytest.mark.parametrize("example", ["hut-charger", "plank-ring", "quiet-halbach"])
 def test_doubling_all_lengths_leaves_b_and_quadruples_the_emf(bundled, example):
     small = bundled(example)
-    large = run(scaled(small.design, 2.0))
+    large = Chain(scaled(small.design, 2.0))
     radius, height = mean_radius_m(small.lay), middle_height_m(small.lay)
     here = amplitudes_at(small.field_map, [radius], [height])
     assert amplitudes_at(large.field_map, [2 * radius], [2 * height]) == pytest.approx(here, abs=1e-9)
@@ -70,37 +71,37 @@ def test_doubling_all_lengths_leaves_b_and_quadruples_the_emf(bundled, example):
 
 def test_more_than_lengths_are_needed_to_keep_the_shape(bundled):
     design = bundled("plank-ring").design
-    only_magnets = run(dataclasses.replace(design, magnets=scaled(design.magnets, 2.0)))
+    only_magnets = Chain(dataclasses.replace(design, magnets=scaled(design.magnets, 2.0)))
     assert abs(amplitudes(only_magnets)[0, 0] / amplitudes(bundled("plank-ring"))[0, 0] - 4) > 0.5
 
 
 @pytest.mark.parametrize(("example", "changes"), [("plank-ring", {}), ("hut-charger", IDEAL)])
-def test_emf_is_proportional_to_remanence_without_saturation(answered, example, changes):
+def test_emf_is_proportional_to_remanence_without_saturation(chained, example, changes):
     weak, strong = (
-        answered(example, {**changes, "magnets.grade": None, "magnets.remanence_t": remanence})
+        chained(example, {**changes, "magnets.grade": None, "magnets.remanence_t": remanence})
         for remanence in (0.5, 1.25)
     )
     assert_alike(amplitudes(strong), 2.5 * amplitudes(weak))
 
 
-def test_thin_steel_makes_strong_magnets_less_worth(answered):
+def test_thin_steel_makes_strong_magnets_less_worth(chained):
     thin = {**SANDWICH, "rotor.backing": "mild steel", "rotor.backing_mm": 1.5, "magnets.grade": None}
-    weak, strong = (answered("plank-ring", {**thin, "magnets.remanence_t": remanence}) for remanence in (0.2, 1.4))
+    weak, strong = (chained("plank-ring", {**thin, "magnets.remanence_t": remanence}) for remanence in (0.2, 1.4))
     assert abs(amplitudes(strong)[0, 0] / amplitudes(weak)[0, 0]) < 0.9 * 7
 
 
 def test_reversed_magnets_reverse_the_emf(bundled):
     as_made = bundled("plank-ring")
     magnets = as_made.design.magnets
-    other = run(
+    other = Chain(
         dataclasses.replace(as_made.design, magnets=dataclasses.replace(magnets, remanence_t=-magnets.remanence_t))
     )
     assert_alike(amplitudes(other), -amplitudes(as_made))
 
 
 @pytest.mark.parametrize("turn_deg", [5.0, -12.5])
-def test_turning_the_winding_turns_every_harmonic_by_its_own_angle(answered, bundled, turn_deg):
-    turned, still = answered("plank-ring", {"winding.start_deg": turn_deg}), bundled("plank-ring")
+def test_turning_the_winding_turns_every_harmonic_by_its_own_angle(chained, bundled, turn_deg):
+    turned, still = chained("plank-ring", {"winding.start_deg": turn_deg}), bundled("plank-ring")
     orders, pole_pairs = still.emf.orders, still.field_map.pole_pairs
     assert_alike(
         amplitudes(turned), amplitudes(still) * np.exp(1j * orders * pole_pairs * math.radians(turn_deg)), 1e-11
@@ -108,8 +109,8 @@ def test_turning_the_winding_turns_every_harmonic_by_its_own_angle(answered, bun
     assert turned.emf.rms == pytest.approx(still.emf.rms, rel=1e-11)
 
 
-def test_a_turn_by_one_pole_pitch_reverses_the_emf(answered, bundled):
-    assert_alike(amplitudes(answered("plank-ring", {"winding.start_deg": 30})), -amplitudes(bundled("plank-ring")))
+def test_a_turn_by_one_pole_pitch_reverses_the_emf(chained, bundled):
+    assert_alike(amplitudes(chained("plank-ring", {"winding.start_deg": 30})), -amplitudes(bundled("plank-ring")))
 
 
 @pytest.mark.parametrize("example", ["hut-charger", "plank-ring", "quiet-halbach"])
@@ -126,22 +127,22 @@ def test_three_phases_are_alike_and_a_third_of_a_turn_apart(bundled, example):
     assert spectrum[3] == pytest.approx(3 * abs(emf.amplitudes[0, 1]), rel=1e-9)
 
 
-def test_two_phases_are_a_quarter_of_a_turn_apart(answered):
-    emf = answered("plank-ring", {"winding.phases": 2}).emf
+def test_two_phases_are_a_quarter_of_a_turn_apart(chained):
+    emf = chained("plank-ring", {"winding.phases": 2}).emf
     assert emf.amplitudes.shape[0] == 2
     assert emf.rms[0] == pytest.approx(emf.rms[1], rel=1e-12)
     assert np.degrees(emf.phase_angle_rad[0] - emf.phase_angle_rad[1]) % 360 == pytest.approx(90)
 
 
-def test_a_wider_gap_gives_less(answered):
-    emf = [answered("plank-ring", {**SANDWICH, "rotor.gap_mm": gap}).emf.rms[0] for gap in (7, 9, 12)]
+def test_a_wider_gap_gives_less(chained):
+    emf = [chained("plank-ring", {**SANDWICH, "rotor.gap_mm": gap}).emf.rms[0] for gap in (7, 9, 12)]
     assert emf[0] > 1.1 * emf[1] > 1.2 * emf[2]
 
 
-def test_steel_behind_the_magnets_helps_and_perfect_steel_most(answered):
+def test_steel_behind_the_magnets_helps_and_perfect_steel_most(chained):
     backings = (("none", None), ("mild steel", 2), ("mild steel", 8), ("ideal", None))
     wooden, thin, thick, ideal = (
-        answered("plank-ring", {**SANDWICH, "rotor.backing": name, "rotor.backing_mm": thickness}).emf.rms[0]
+        chained("plank-ring", {**SANDWICH, "rotor.backing": name, "rotor.backing_mm": thickness}).emf.rms[0]
         for name, thickness in backings
     )
     assert 1.1 * wooden < thin < thick < ideal
@@ -163,10 +164,10 @@ ROUND_TRIPS = {
 
 @pytest.mark.parametrize("name", ROUND_TRIPS)
 def test_a_path_file_gives_the_numbers_of_the_winding_it_was_written_from(
-    answered, bundled, design_file, tmp_path, name
+    chained, bundled, design_file, tmp_path, name
 ):
     example, changes = ROUND_TRIPS[name]
-    named = answered(example, changes) if changes else bundled(example)
+    named = chained(example, changes) if changes else bundled(example)
     write_paths(tmp_path / "paths.csv", named.paths)
     kept = {"winding.shape": "path", "winding.file": "paths.csv", "rotor.gap_mm": None}
     if named.design.rotor.gap_m is not None:
@@ -176,7 +177,7 @@ def test_a_path_file_gives_the_numbers_of_the_winding_it_was_written_from(
     path = design_file(example, {**changes, **without, **kept})
     design = read_design(path)
     parallel = named.design.winding.parallel  # a path is wound once: groups cannot be told from its file
-    again = run(dataclasses.replace(design, winding=dataclasses.replace(design.winding, parallel=parallel)))
+    again = Chain(dataclasses.replace(design, winding=dataclasses.replace(design.winding, parallel=parallel)))
     assert_alike(amplitudes(again), amplitudes(named))
     assert again.impedance.phase_lengths_m == pytest.approx(named.impedance.phase_lengths_m, rel=1e-9)
     assert again.impedance.resistance_hot_ohm == pytest.approx(named.impedance.resistance_hot_ohm, rel=1e-9)
@@ -194,7 +195,7 @@ def test_the_path_file_is_found_beside_the_design_wherever_one_stands(design_fil
     monkeypatch.chdir(tmp_path)
     design = read_design(path.name)
     monkeypatch.chdir(elsewhere)
-    assert_alike(amplitudes(run(design)), amplitudes(bundled("plank-ring")))
+    assert_alike(amplitudes(Chain(design)), amplitudes(bundled("plank-ring")))
 
 
 @pytest.mark.parametrize("example", ["hut-charger", "plank-ring", "quiet-halbach"])
@@ -219,9 +220,9 @@ def test_field_at_is_the_sum_of_the_maps_harmonics(bundled, example):
         ("hut-charger", {**IDEAL, "winding.shape": "rhomboid", "winding.layers": 8}),
     ],
 )
-def test_emf_is_the_loss_of_linkage(answered, example, changes):
+def test_emf_is_the_loss_of_linkage(chained, example, changes):
     """Line integral over the legs against the flux through each plane turn, by the real field."""
-    result = answered(example, changes)
+    result = chained(example, changes)
     phases = result.design.winding.phases
     linked = linkage_harmonics(result.field_map, result.paths, phases)
     lost = 1j * result.field_map.orders * result.field_map.pole_pairs * linked
@@ -229,9 +230,9 @@ def test_emf_is_the_loss_of_linkage(answered, example, changes):
     assert_alike(lost, amplitudes(result), 1e-6)
 
 
-def test_estimates_are_made_where_the_copper_is(answered):
+def test_estimates_are_made_where_the_copper_is(chained):
     """A ring of copper near the magnets' outer edge: another pole pitch, another field."""
-    outer = answered("plank-ring", {"winding.inner_radius_mm": 62, "winding.outer_radius_mm": 71})
+    outer = chained("plank-ring", {"winding.inner_radius_mm": 62, "winding.outer_radius_mm": 71})
     radius, height = mean_radius_m(outer.lay), middle_height_m(outer.lay)
     assert (radius, height) == pytest.approx((0.0665, outer.design.winding.height_m))
     here = amplitudes_at(outer.field_map, [radius], [height])[2, 0, 0].real
@@ -240,29 +241,29 @@ def test_estimates_are_made_where_the_copper_is(answered):
     assert outer.estimates[1].b1_t == pytest.approx(here, rel=0.15)  # flat layers know no ends
 
 
-def test_a_halbach_ring_beats_the_same_blocks_with_gaps_between(bundled, answered):
+def test_a_halbach_ring_beats_the_same_blocks_with_gaps_between(bundled, chained):
     alternating = {"magnets.pattern": None, "magnets.segments_per_pole": None}
-    plain, whole = answered("quiet-halbach", alternating), bundled("quiet-halbach")
+    plain, whole = chained("quiet-halbach", alternating), bundled("quiet-halbach")
     assert whole.emf.rms[0] > 1.2 * plain.emf.rms[0]
 
 
-def test_a_return_plate_helps_near_by_and_is_nothing_far_away(answered, bundled):
+def test_a_return_plate_helps_near_by_and_is_nothing_far_away(chained, bundled):
     plate = {"rotor.return_plate": "ideal", "winding.height_mm": middle_height_m(bundled("plank-ring").lay) * 1e3}
-    near, far = (answered("plank-ring", {**plate, "rotor.gap_mm": gap}) for gap in (6, 80))
+    near, far = (chained("plank-ring", {**plate, "rotor.gap_mm": gap}) for gap in (6, 80))
     bare = bundled("plank-ring").emf.rms[0]
     assert near.emf.rms[0] > 1.3 * bare
     assert far.emf.rms[0] == pytest.approx(bare, rel=2e-4)
 
 
-def test_groups_in_parallel_share_volts_and_ohms(answered):
-    one, four = (answered("plank-ring", {"winding.rounds": 16, "winding.parallel": groups}) for groups in (1, 4))
+def test_groups_in_parallel_share_volts_and_ohms(chained):
+    one, four = (chained("plank-ring", {"winding.rounds": 16, "winding.parallel": groups}) for groups in (1, 4))
     assert_alike(4 * amplitudes(four), amplitudes(one), 1e-12)
     assert 16 * four.impedance.resistance_20c_ohm == pytest.approx(one.impedance.resistance_20c_ohm, rel=1e-12)
     assert four.impedance.copper_mass_kg == pytest.approx(one.impedance.copper_mass_kg, rel=1e-12)
 
 
-def test_strands_in_series_multiply_volts_and_ohms(answered):
-    series, together = (answered("plank-ring", {**LITZ, "wire.strands_in_series": groups}) for groups in (7, 1))
+def test_strands_in_series_multiply_volts_and_ohms(chained):
+    series, together = (chained("plank-ring", {**LITZ, "wire.strands_in_series": groups}) for groups in (7, 1))
     assert_alike(amplitudes(series), 7 * amplitudes(together), 1e-12)
     ohms = together.impedance.resistance_20c_ohm
     assert series.impedance.resistance_20c_ohm == pytest.approx(49 * ohms, rel=1e-12)
@@ -291,10 +292,10 @@ def test_an_outline_of_ones_own_counts_as_drawn(answered, tmp_path, share):
     assert "section_mesh" in result_text(drawn)
 
 
-def test_a_winding_beside_the_magnets_is_told_and_gives_only_finite_numbers(answered):
+def test_a_winding_beside_the_magnets_is_told_and_gives_only_finite_numbers(answered, bundled):
     idle = answered("plank-ring", {"winding.inner_radius_mm": 84, "winding.outer_radius_mm": 99})
     assert "no-field" in {warning.code for warning in idle.warnings}
-    assert 0 < idle.emf.rms[0] < 0.1 * answered("plank-ring", {}).emf.rms[0]
+    assert 0 < idle.emf.rms[0] < 0.1 * bundled("plank-ring").emf.rms[0]
     content = json.loads(result_text(idle))
     assert content["output"]["matched_w_per_krpm2"] >= 0
 

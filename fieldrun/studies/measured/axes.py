@@ -55,20 +55,20 @@ class Axis:
         object.__setattr__(self, "nodes", frozen_array(self.nodes))
         object.__setattr__(self, "factors", frozen_array(self.factors, np.complex128))
 
-    def at(self, values: Floats, value: float) -> Floats:
-        """The polynomial through values at the nodes, (k, ...), at a value of the axis: (...), in their unit."""
+    def at(self, values: Floats, value: float | Floats) -> Floats:
+        """The polynomial through values at the nodes, (k, ...), at values (v) of the axis: (v, ...), in their unit."""
         return np.asarray(np.tensordot(lagrange(self.nodes, value), values, axes=1))
 
-    def factor_at(self, value: float) -> Complexes:
-        """EMF of every harmonic over that as drawn, at a value of the axis, (n,) [1]."""
+    def factor_at(self, value: float | Floats) -> Complexes:
+        """EMF of every harmonic over that as drawn, at values (v) of the axis, (v, n) [1]; (n,) at a single one."""
         return np.asarray(np.tensordot(lagrange(self.nodes, value), self.factors, axes=1))
 
 
-def lagrange(nodes: Floats, value: float) -> Floats:
-    """Lagrange's weights of the values at nodes (k,) in their polynomial's value at a place, (k,) [1]."""
-    others = ~np.eye(len(nodes), dtype=bool)
-    top = np.where(others, value - nodes, 1.0)
-    return np.asarray(np.prod(top / np.where(others, nodes[:, None] - nodes, 1.0), axis=1))
+def lagrange(nodes: Floats, value: float | Floats) -> Floats:
+    """Lagrange's weights of the values at nodes (k,) in their polynomial's value at places (...), (..., k) [1]."""
+    itself = np.eye(len(nodes), dtype=bool)
+    top = np.where(itself, 1.0, (np.asarray(value)[..., None] - nodes)[..., None, :])
+    return np.asarray(np.prod(top / np.where(itself, 1.0, nodes[:, None] - nodes), axis=-1))
 
 
 def gap_axis(parts: Parts, highest_m: float = 0.0, tell: Tell = lambda _: None) -> Axis:

@@ -10,6 +10,7 @@ are shared, so that many rows do not average them away.
 
 from collections import defaultdict
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import assert_never
 
 import numpy as np
@@ -89,25 +90,30 @@ class Bench:
         for name in ("as_drawn", "floor", "sigma", "common"):
             object.__setattr__(self, name, frozen_array(getattr(self, name)))
 
-    @property
+    @cached_property
     def measured(self) -> Floats:
         """What was read, (r,) [V, A or ohm]."""
-        return np.array([row.value for row in self.rows])
+        return frozen_array([row.value for row in self.rows])
+
+    @cached_property
+    def log_measured(self) -> Floats:
+        """Natural logarithm of what was read, or of the floor where next to nothing was, (r,)."""
+        return frozen_array(np.log(np.maximum(self.measured, self.floor)))
 
     @property
     def ratio(self) -> Floats:
         """Measured over predicted, (r,) [1]; over the floor where next to nothing is predicted."""
         return self.measured / np.maximum(self.as_drawn, self.floor)
 
-    @property
+    @cached_property
     def is_ohm(self) -> Bools:
         """Which rows are ohms, (r,)."""
-        return np.array([row.kind == "phase_ohm" for row in self.rows])
+        return frozen_array([row.kind == "phase_ohm" for row in self.rows], np.bool_)
 
-    @property
+    @cached_property
     def is_loaded(self) -> Bools:
         """Which rows need a load's currents, (r,)."""
-        return np.array([row.kind in LOADED for row in self.rows])
+        return frozen_array([row.kind in LOADED for row in self.rows], np.bool_)
 
 
 def bench_of(result: RunResult, drawn: Guess, readings: Readings) -> Bench:

@@ -1,6 +1,7 @@
 """How every reading follows the gap or the remanence, under one guess; and what is left of the readings then."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from scipy.interpolate import PchipInterpolator
@@ -35,14 +36,23 @@ class Curves:
         """Copy and lock the array that is finite."""
         object.__setattr__(self, "log_values", frozen_array(self.log_values))
 
-    def at(self, value: float) -> Floats:
-        """Natural logarithms at a value of the axis, (r, choices): a polynomial; for a load's rows, which start from
-        nothing at some EMF, pieces that do not swing (PCHIP). No unit: of numbers in volts, amperes and ohms.
+    @cached_property
+    def counted(self) -> Bools:
+        """Which rows count, (r,)."""
+        return frozen_array(self.rows & self.bench.used, np.bool_)
+
+    @cached_property
+    def _of_load(self) -> PchipInterpolator:
+        return PchipInterpolator(self.axis.nodes, self.log_values[:, self.bench.is_loaded], axis=0)
+
+    def at(self, value: float | Floats) -> Floats:
+        """Natural logarithms at one or more values (...) of the axis, (..., r, choices): a polynomial; for a load's
+        rows, which start from nothing at some EMF, pieces that do not swing (PCHIP). No unit: of numbers in volts,
+        amperes and ohms.
         """
         smooth = self.axis.at(self.log_values, value)
-        loaded = self.bench.is_loaded
-        if np.any(loaded):
-            smooth[loaded] = PchipInterpolator(self.axis.nodes, self.log_values[:, loaded], axis=0)(value)
+        if np.any(self.bench.is_loaded):
+            smooth[..., self.bench.is_loaded, :] = self._of_load(value)
         return smooth
 
 
@@ -81,31 +91,31 @@ def _row_values(guess: Guess, bench: Bench, rows: Bools) -> list[Candidates]:
     ]
 
 
-def left_over(curves: Curves, log_values: Floats) -> tuple[Floats, float, Floats]:
+def left_over(curves: Curves, log_values: Floats) -> tuple[Floats, Floats, Floats]:
     """What readings miss of predictions, and at which price.
 
     Parameters
     ----------
     curves : readings and what each choice costs
-    log_values : (r, choices) natural logarithms of the predictions
+    log_values : (..., r, choices) natural logarithms of the predictions
 
     Returns
     -------
-    (r,) misses as logarithms [1], 0 for rows that do not count; the price, -2 ln of the choices' shares; (r,) the
-    chosen logarithms
+    (..., r) misses as logarithms [1], 0 for rows that do not count; (...) the price, -2 ln of the choices' shares;
+    (..., r) the chosen logarithms
     """
     bench = curves.bench
-    misses = np.log(np.maximum(bench.measured, bench.floor))[:, None] - log_values
+    misses = bench.log_measured[:, None] - log_values
     cost = (misses / bench.sigma[:, None]) ** 2 + curves.penalty
-    choice = np.argmin(cost, axis=1)
-    index = np.arange(len(choice))
-    counted = curves.rows & bench.used
-    price = float(np.sum(curves.penalty[index, choice][counted]))
-    return np.where(counted, misses[index, choice], 0.0), price, log_values[index, choice]
+    choice = np.argmin(cost, axis=-1)[..., None]
+    missed, chosen = (np.take_along_axis(values, choice, axis=-1)[..., 0] for values in (misses, log_values))
+    penalty = curves.penalty[np.arange(len(bench.rows)), choice[..., 0]]
+    price = np.sum(penalty, axis=-1, where=curves.counted)
+    return np.where(curves.counted, missed, 0.0), price, chosen
 
 
 def whitened(misses: Floats, sigma: Floats, common: Floats) -> Floats:
-    """Misses (m,) in units of their error, (m,) [1], of which `sigma` is each one's own and `common` shared by all.
+    """Misses (..., m) in units of their error, (..., m) [1], of which `sigma` (m,) is each one's own and `common` shared.
 
     The inverse root of the covariance diag(sigma^2) + common common^T, by the formula for one direction.
     """
@@ -113,12 +123,12 @@ def whitened(misses: Floats, sigma: Floats, common: Floats) -> Floats:
     size = float(shared @ shared)
     if size == 0:
         return np.asarray(own)
-    return np.asarray(own - shared * (shared @ own) / size * (1 - 1 / np.sqrt(1 + size)))
+    return np.asarray(own - shared * (own @ shared)[..., None] / size * (1 - 1 / np.sqrt(1 + size)))
 
 
 def row_misses(curves: Curves, misses: Floats) -> Floats:
-    """Whitened misses (m,) [1] of the rows that count, of all (r,): volts and amperes first, then ohms."""
+    """Whitened misses (..., m) [1] of the rows that count, of all (..., r): volts and amperes first, then ohms."""
     bench = curves.bench
-    counted = curves.rows & bench.used
-    parts = [counted & ~bench.is_ohm, counted & bench.is_ohm]
-    return np.concatenate([whitened(misses[part], bench.sigma[part], bench.common[part]) for part in parts])
+    parts = [curves.counted & ~bench.is_ohm, curves.counted & bench.is_ohm]
+    found = [whitened(misses[..., part], bench.sigma[part], bench.common[part]) for part in parts]
+    return np.concatenate(found, axis=-1)

@@ -75,23 +75,22 @@ class BothFit:
         return self.gap_m is not None
 
 
-def misses_at(curves: Curves, scan: ScanFit | None, value: float) -> tuple[Floats, float]:
-    """Weighted misses (m,) [1] of rows and scan at a value of the axis, and the price of the choices between lines."""
+def misses_at(curves: Curves, scan: ScanFit | None, value: float | Floats) -> tuple[Floats, Floats]:
+    """Weighted misses (..., m) [1] of rows and scan at values (...) of the axis, and the price (...) of choices."""
     missed, price, _ = left_over(curves, curves.at(value))
-    return np.concatenate([row_misses(curves, missed), _scan_misses(curves, scan, value)]), price
+    misses = row_misses(curves, missed)
+    return misses if scan is None else np.concatenate([misses, _scan_misses(curves, scan, value)], axis=-1), price
 
 
-def _scan_misses(curves: Curves, scan: ScanFit | None, value: float, strength: float = 1.0) -> Floats:
-    if scan is None:
-        return np.zeros(0)
+def _scan_misses(curves: Curves, scan: ScanFit, value: float | Floats, strength: float = 1.0) -> Floats:
     axis = curves.axis
-    there = axis.at(scan.at_nodes, value) if axis.maps else _of_first(curves, value) * scan.as_drawn
+    there = axis.at(scan.at_nodes, value) if axis.maps else _of_first(curves, value)[..., None] * scan.as_drawn
     return _weighted(scan, strength * there)
 
 
-def _of_first(curves: Curves, value: float) -> float:
-    """How much stronger the field is at a remanence."""
-    return float(curves.axis.factor_at(value)[0].real)
+def _of_first(curves: Curves, value: float | Floats) -> Floats:
+    """How much stronger the field is at remanences, (v)."""
+    return np.asarray(curves.axis.factor_at(value)[..., 0].real)
 
 
 def _weighted(scan: ScanFit, there: Floats) -> Floats:
@@ -101,8 +100,13 @@ def _weighted(scan: ScanFit, there: Floats) -> Floats:
 
 def chi_square(curves: Curves, scan: ScanFit | None, value: float) -> float:
     """What is left at a value, squared, with the price of choices."""
+    return float(_chi_squares(curves, scan, value))
+
+
+def _chi_squares(curves: Curves, scan: ScanFit | None, value: float | Floats) -> Floats:
+    """The same at many values (v)."""
     misses, price = misses_at(curves, scan, value)
-    return float(misses @ misses) + price
+    return np.asarray((misses**2).sum(axis=-1) + price)
 
 
 def fit(curves: Curves, scan: ScanFit | None, reach: float) -> Fit | None:
@@ -114,12 +118,12 @@ def fit(curves: Curves, scan: ScanFit | None, reach: float) -> Fit | None:
         return chi_square(curves, scan, value)
 
     grid = np.linspace(low, high, GRID)
-    costs = [cost(value) for value in grid]
+    costs = _chi_squares(curves, scan, grid)
     best, step = grid[int(np.argmin(costs))], grid[1] - grid[0]
     found = minimize_scalar(
         cost, bounds=(max(low, best - step), min(high, best + step)), method="bounded", options={"xatol": 1e-6 * high}
     )
-    value = float(found.x) if found.fun <= min(costs) else float(best)
+    value = float(found.x) if found.fun <= costs.min() else float(best)
     slope = _slope(lambda one: misses_at(curves, scan, one)[0], value)
     steepness = float(np.linalg.norm(slope))
     if steepness * axis.drawn < BLIND:
@@ -148,8 +152,10 @@ def fit_both(gap: Curves, remanence: Curves, scan: ScanFit | None, start: Fit) -
         length, strength = share / shares
         logs = gap.at(length) + remanence.at(strength) - remanence.at(remanence.axis.drawn)
         missed, _, _ = left_over(gap, logs)
-        field = _scan_misses(gap, scan, length, _of_first(remanence, strength))
-        return np.concatenate([row_misses(gap, missed), field])
+        rows = row_misses(gap, missed)
+        if scan is None:
+            return rows
+        return np.concatenate([rows, _scan_misses(gap, scan, length, float(_of_first(remanence, strength)))])
 
     low = np.array([gap.axis.nodes[0], remanence.axis.nodes[0]]) * shares
     high = np.array([gap.axis.nodes[-1], remanence.axis.nodes[-1]]) * shares

@@ -9,7 +9,7 @@ from fieldrun.studies.measured.axes import Axis, gap_axis, remanence_axis
 from fieldrun.studies.measured.bench import Bench, bench_of
 from fieldrun.studies.measured.curves import curves_of
 from fieldrun.studies.measured.fits import BothFit, Fit, fit, fit_both
-from fieldrun.studies.measured.guess import Guess, drawn, parts_of
+from fieldrun.studies.measured.guess import Guess, Parts, drawn, parts_of
 from fieldrun.studies.measured.odd_one import OddOne, odd_one
 from fieldrun.studies.measured.ranking import APART, Explanation, ranked, unseen
 from fieldrun.studies.measured.reading_faults import reading_faults
@@ -34,6 +34,23 @@ class Alternative:
 
     explanation: Explanation
     telling: str | None
+
+
+@dataclass(frozen=True, eq=False)
+class Known:
+    """What is known of a machine before anything is read.
+
+    Parameters
+    ----------
+    parts : the machine as drawn, taken apart
+    gap, remanence : what another gap and other magnets do to it
+    faults : mistakes in winding or magnets that it can have
+    """
+
+    parts: Parts
+    gap: Axis
+    remanence: Axis
+    faults: tuple[Guess, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -115,16 +132,50 @@ def measured(
         If the steel of another gap does not converge.
     """
     parts = parts_of(result)
-    base = drawn(parts)
-    bench = bench_of(result, base, readings)
+    bench = bench_of(result, drawn(parts), readings)
     check_units(bench, readings)
     highest = 0.0
     if scan is not None:
         check_scan(scan, result)
         highest = max(point.z_m for point in scan.points)
-    gap, remanence = gap_axis(parts, highest, tell), remanence_axis(parts, tell)
-    laid_over = None if scan is None else fit_scan(scan, result.field_map, gap)
-    guesses, hidden = unseen([base, *winding_faults(parts), *reading_faults(parts, readings.rows)], bench)
+    return judged(known_of(parts, highest, tell), bench, readings, scan)
+
+
+def known_of(parts: Parts, highest_m: float = 0.0, tell: Callable[[str], None] = lambda _: None) -> Known:
+    """Solve the fields that explanations need; readings of one machine share them.
+
+    Parameters
+    ----------
+    parts : the machine as drawn, taken apart
+    highest_m : how high a scan reaches [m]; 0 without one
+    tell : as `measured`
+
+    Raises
+    ------
+    SolveError
+        If the steel of another gap does not converge.
+    """
+    return Known(parts, gap_axis(parts, highest_m, tell), remanence_axis(parts, tell), tuple(winding_faults(parts)))
+
+
+def judged(known: Known, bench: Bench, readings: Readings, scan: FieldScan | None = None) -> Measured:
+    """Hold a bench whose units and scan were checked against what is known of its machine.
+
+    Parameters
+    ----------
+    known : of the machine as drawn
+    bench : the readings, row by row
+    readings, scan : as read
+
+    Raises
+    ------
+    SolveError
+        If a load's currents do not become periodic.
+    """
+    parts, gap, remanence = known.parts, known.gap, known.remanence
+    base = drawn(parts)
+    laid_over = None if scan is None else fit_scan(scan, parts.result.field_map, gap)
+    guesses, hidden = unseen([base, *known.faults, *reading_faults(parts, readings.rows)], bench)
     explanations = ranked(guesses, gap, remanence, bench, laid_over)
     fitted = _fitted(explanations)
     by_gap, by_strength = (curves_of(fitted, axis, bench, bench.used) for axis in (gap, remanence))

@@ -1,4 +1,7 @@
-"""What changes promise is what a run of the changed design file gives; laws of single changes; why some cannot be."""
+"""What changes promise is what a run of the changed design file gives; laws of single changes; why some cannot be.
+
+A run is its chain, link by link (`tests/generator/test_chain.py`): the chain is asked for no more than is compared.
+"""
 
 import dataclasses
 import tomllib
@@ -8,7 +11,8 @@ import pytest
 
 from fieldrun.design.examples import example_path
 from fieldrun.design.units import RPM
-from fieldrun.generator.machine import read_design, run
+from fieldrun.generator.chain import Chain
+from fieldrun.generator.machine import read_design
 from fieldrun.studies.changes.figures import figures_now, figures_of
 from fieldrun.studies.changes.generator import changed_generator, generator_of, scaled
 from fieldrun.studies.changes.proposals import next_grade, proposals
@@ -40,8 +44,15 @@ def halbach(bundled):
 
 
 @pytest.fixture(scope="module")
-def tried_halbach(halbach):
-    return changes(halbach, opened(example_path("quiet-halbach")))
+def told_halbach(halbach):
+    """The changes of the Halbach machine, and the steps that were told of on the way."""
+    said = []
+    return changes(halbach, opened(example_path("quiet-halbach")), tell=said.append), said
+
+
+@pytest.fixture(scope="module")
+def tried_halbach(told_halbach):
+    return told_halbach[0]
 
 
 def named(told, name):
@@ -50,7 +61,7 @@ def named(told, name):
 
 def check_promise(path, keys, figures):
     """Run the design with these keys and find what was promised; the cut-in and the charging speed to rounding."""
-    found = run(read_design(path, dict(keys)))
+    found = Chain(read_design(path, dict(keys)))
     assert found.charging_starts_rad_s / RPM == pytest.approx(figures.charging_rpm, rel=1e-9)
     assert found.impedance.copper_mass_kg == pytest.approx(figures.copper_kg, rel=1e-9)
     assert found.lay.rounds_per_phase == figures.rounds
@@ -96,7 +107,7 @@ def test_every_key_of_a_change_is_one_of_the_file(tried, tried_halbach):
 
 def test_scaling_is_exact(halbach):
     """So many times more strands in series, k: EMF k, ohms and henries k^2; a run of the changed file says the same."""
-    found = run(read_design(example_path("quiet-halbach"), {"wire.strands_in_series": 5}))
+    found = Chain(read_design(example_path("quiet-halbach"), {"wire.strands_in_series": 5}))
     five = scaled(generator_of(halbach).circuit, 5.0, star=True)
     assert five.emf.amplitudes == pytest.approx(found.emf.amplitudes, rel=1e-9, abs=1e-15)
     assert five.emf.line_rms == pytest.approx(found.emf.line_rms, rel=1e-9)
@@ -118,7 +129,7 @@ def test_scaling_is_exact(halbach):
 )
 def test_a_changed_generator_is_that_of_a_run(hut, keys):
     design = read_design(example_path("hut-charger"), keys)
-    changed, found = changed_generator(design, generator_of(hut)), run(design)
+    changed, found = changed_generator(design, generator_of(hut)), Chain(design)
     assert changed.circuit.emf.amplitudes == pytest.approx(found.emf.amplitudes, rel=1e-9, abs=1e-15)
     assert changed.circuit.emf.line_rms == pytest.approx(found.emf.line_rms, rel=1e-9)
     assert changed.circuit.copper.resistance_hot_ohm == pytest.approx(found.impedance.resistance_hot_ohm, rel=1e-9)
@@ -180,14 +191,14 @@ def test_what_overheats_the_winding_more_than_the_drawn_design_is_never_the_best
 @pytest.mark.parametrize("name", ["more-rounds", "connect-separate"])
 def test_the_changed_file_runs_as_hot_as_was_promised(tried, name):
     row = named(tried, name)
-    found = run(read_design(example_path("hut-charger"), dict(row.keys)))
+    found = Chain(read_design(example_path("hut-charger"), dict(row.keys)))
     worst = found.wind.fed.curve.phase_rms_a.max() / found.heat.moving.current_a
     assert row.figures.heat == pytest.approx(worst, rel=1e-4)
 
 
 def reasons(path, *names):
     """Why these changes of a design cannot be built."""
-    result = run(read_design(path))
+    result = Chain(read_design(path))
     every = {proposal.name: proposal for proposal in proposals(result)}
     return [tried_out(every[name], generator_of(result), opened(path)).reason for name in names]
 
@@ -223,15 +234,15 @@ def test_layers_are_joined_in_parallel_in_equal_groups(design_file, hut):
     assert groups(hut) == {"more-parallel": 2, "layers-parallel": 4}
     six = {"winding.layers": 6, "winding.rounds": 18, "rotor.gap_mm": "stack"}
     path = design_file("hut-charger", {**six, "winding.parallel": 2})
-    assert groups(run(read_design(path))) == {"more-parallel": 3, "layers-parallel": 6, "fewer-parallel": 1}
+    assert groups(Chain(read_design(path))) == {"more-parallel": 3, "layers-parallel": 6, "fewer-parallel": 1}
     path = design_file("hut-charger", {**six, "winding.parallel": 3})
-    assert groups(run(read_design(path))) == {"more-parallel": 6, "fewer-parallel": 1}
+    assert groups(Chain(read_design(path))) == {"more-parallel": 6, "fewer-parallel": 1}
 
 
 def test_a_winding_of_far_too_many_rounds_is_told_to_join_its_layers(design_file):
     """A quarter of the battery's voltage asks for a quarter of the volts: four layers side by side, and no new wire."""
     path = design_file("hut-charger", {"load.voltage_v": 2.1, "load.diode_drop_v": 0.1, "wind.furl_m_s": 4})
-    told = changes(run(read_design(path)), opened(path))
+    told = changes(Chain(read_design(path)), opened(path))
     assert told.best.name == "layers-parallel"
     assert told.best.figures.heat < 1
     assert told.best.figures.annual_kwh > 2 * told.before.annual_kwh
@@ -241,7 +252,7 @@ def test_a_winding_of_far_too_many_rounds_is_told_to_join_its_layers(design_file
 def test_a_gain_that_would_burn_the_winding_is_not_advised(design_file):
     """The same in stronger winds: all layers in parallel bring most, at more amperes than the winding stands."""
     path = design_file("hut-charger", {"load.voltage_v": 2.1, "load.diode_drop_v": 0.1, "wind.furl_m_s": 6})
-    result = run(read_design(path))
+    result = Chain(read_design(path))
     every = {proposal.name: proposal for proposal in proposals(result)}
     names = ("more-parallel", "layers-parallel")
     two, four = (tried_out(every[name], generator_of(result), opened(path)) for name in names)
@@ -252,12 +263,11 @@ def test_a_gain_that_would_burn_the_winding_is_not_advised(design_file):
 
 def test_no_load_no_advice(design_file):
     path = design_file("plank-ring", {"load": None})
-    assert changes(run(read_design(path)), opened(path)) is None
+    assert changes(Chain(read_design(path)), opened(path)) is None
 
 
-def test_each_step_is_told(hut, halbach):
-    said = []
-    changes(halbach, opened(example_path("quiet-halbach")), tell=said.append)
+def test_each_step_is_told(halbach, told_halbach):
+    _, said = told_halbach
     assert len(said) == steps_needed(halbach)
     assert said[:-1] == [proposal.name for proposal in proposals(halbach)]
 
@@ -278,7 +288,7 @@ def test_the_promised_wind_is_reached_and_one_round_less_is_too_late(hut, wanted
     check_promise(path, found.keys, found.figures)
     assert found.figures.cut_in_m_s <= wanted
     less = dict(found.keys) | {"winding.rounds": found.figures.rounds - 4}
-    assert run(read_design(path, less)).wind.fed.cut_in_m_s > wanted
+    assert Chain(read_design(path, less)).wind.fed.cut_in_m_s > wanted
 
 
 def test_an_earlier_start_costs_energy_and_says_so(tried):

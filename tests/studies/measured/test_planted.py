@@ -15,7 +15,6 @@ from fieldrun.design.readings import Reading
 from fieldrun.design.units import RPM
 from fieldrun.generator.emf import emf_per_speed
 from fieldrun.generator.load.delivery import deliver
-from fieldrun.studies.measured.study import measured
 
 pytestmark = pytest.mark.slow
 
@@ -211,7 +210,7 @@ def test_a_gap_8_percent_off_is_found_within_2_percent(prepared, bench, seed, wi
     designed = prepared("hut-charger", thin)
     gap = 8.0 * (1 + wider)
     built = prepared("hut-charger", (*thin, ("rotor.gap_mm", gap))).result
-    found = measured(designed.result, bench.readings_of(bench.real(built), seed=seed))
+    found = designed.measured(bench.readings_of(bench.real(built), seed=seed))
     assert found.gap.value == pytest.approx(gap * 1e-3, rel=0.02)
     assert abs(found.gap.value - gap * 1e-3) < 3 * found.gap.error
     assert found.gap.error < 0.02 * gap * 1e-3

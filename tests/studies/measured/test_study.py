@@ -34,13 +34,13 @@ def scan_of(result, *, heights_mm, turned_deg=0.0, noise_t=0.0, seed=1):
 @pytest.mark.parametrize("seed", [1, 2])
 def test_a_scan_at_three_heights_tells_gap_from_magnets(prepared, bench, seed):
     """A gap 6 % wider and magnets 4 % stronger nearly cancel in volts; the scan sees both."""
-    designed = prepared("hut-charger").result
+    designed = prepared("hut-charger")
     built = prepared(
         "hut-charger", (("rotor.gap_mm", 8.5), ("magnets.grade", None), ("magnets.remanence_t", 1.35))
     ).result
     readings = bench.readings_of(bench.real(built), seed=seed)
     scan = scan_of(built, heights_mm=(1.5, 4.0, 6.5), turned_deg=2.0, noise_t=0.004, seed=seed)
-    found = measured(designed, readings, scan)
+    found = measured(designed.result, readings, scan)
     both = found.both
     assert both.told_apart
     assert both.gap_m == pytest.approx(8.5e-3, abs=3 * both.gap_error_m)
@@ -48,7 +48,7 @@ def test_a_scan_at_three_heights_tells_gap_from_magnets(prepared, bench, seed):
     assert both.gap_m == pytest.approx(8.5e-3, rel=0.02)
     assert abs(both.correlation) < 0.8
     assert found.scan.turned_rad == pytest.approx(np.radians(2.0), abs=np.radians(0.2))
-    assert not measured(designed, readings).both.told_apart
+    assert not designed.measured(readings).both.told_apart
 
 
 @pytest.mark.slow
@@ -133,38 +133,41 @@ def test_many_bad_points_are_cut_short(bundled):
 
 
 @pytest.mark.slow
-def test_what_is_not_seen_is_said_and_how_to_see_it(bundled):
+def test_what_is_not_seen_is_said_and_how_to_see_it(prepared):
     """Phase volts alone: neither the joints nor the ohms show; a gap or magnets stay open."""
-    result = bundled("hut-charger")
+    design = prepared("hut-charger")
+    result = design.result
     per_rpm = float(result.emf.rms[0]) * RPM
-    found = measured(result, table(*(("open_phase_rms_v", per_rpm * rpm, float(rpm)) for rpm in (150, 200, 300))))
+    found = design.measured(table(*(("open_phase_rms_v", per_rpm * rpm, float(rpm)) for rpm in (150, 200, 300))))
     assert found.agrees
     assert {"phase_reversed", "delta_for_star"} <= {guess.key for guess in found.unseen}
     assert "magnet_turned_over" not in {guess.key for guess in found.unseen}
 
 
 @pytest.mark.slow
-def test_ohms_alone_say_nothing_of_the_gap(bundled):
-    found = measured(bundled("hut-charger"), table(("phase_ohm", 1.44, 0.0)))
+def test_ohms_alone_say_nothing_of_the_gap(prepared):
+    found = prepared("hut-charger").measured(table(("phase_ohm", 1.44, 0.0)))
     assert (found.gap, found.remanence, found.both) == (None, None, None)
     assert found.agrees
 
 
 @pytest.mark.slow
-def test_nothing_explains_what_cannot_be(bundled):
+def test_nothing_explains_what_cannot_be(prepared):
     """Phase and line volts that no star, delta or mistake joins."""
-    result = bundled("hut-charger")
+    design = prepared("hut-charger")
+    result = design.result
     volts = float(result.emf.rms[0]) * 200 * RPM
-    found = measured(result, table(("open_phase_rms_v", 1.4 * volts, 200.0), ("open_peak_v", 0.3 * volts, 200.0)))
+    found = design.measured(table(("open_phase_rms_v", 1.4 * volts, 200.0), ("open_peak_v", 0.3 * volts, 200.0)))
     assert not found.best.explains
     assert found.contradicts
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("others", "gap"), [(1.0, None), (0.95, 8.0e-3 * 1.055)])
-def test_one_reading_against_all_others_is_named(bundled, others, gap):
+def test_one_reading_against_all_others_is_named(prepared, others, gap):
     """A slip of the pen at 250 rpm; a gap 5.5 % wider gives about 5 % less (8.8 % of the volts for a millimetre)."""
-    result = bundled("hut-charger")
+    design = prepared("hut-charger")
+    result = design.result
     volts = others * float(result.emf.rms[0]) * RPM
     rows = [
         ("open_phase_rms_v", (1.3 if rpm == 250 else 1.0) * volts * rpm, float(rpm)) for rpm in (150, 200, 250, 300)
@@ -173,7 +176,7 @@ def test_one_reading_against_all_others_is_named(bundled, others, gap):
         ("open_line_rms_v", np.sqrt(3) * volts * 200, 200.0),
         ("phase_ohm", result.impedance.resistance_20c_ohm, 0.0),
     ]
-    found = measured(result, table(*rows))
+    found = design.measured(table(*rows))
     assert found.contradicts
     assert found.odd.row == 2
     assert (found.odd.gap is None) == (gap is None)
@@ -181,17 +184,19 @@ def test_one_reading_against_all_others_is_named(bundled, others, gap):
 
 
 @pytest.mark.slow
-def test_two_readings_that_contradict_each_other_blame_neither(bundled):
-    result = bundled("hut-charger")
+def test_two_readings_that_contradict_each_other_blame_neither(prepared):
+    design = prepared("hut-charger")
+    result = design.result
     volts = float(result.emf.rms[0]) * RPM
     rows = [("open_phase_rms_v", factor * volts * 200, 200.0) for factor in (0.8, 1.0, 1.0, 1.25)]
-    assert measured(result, table(*rows)).odd is None
+    assert design.measured(table(*rows)).odd is None
 
 
 @pytest.mark.slow
-def test_a_battery_s_current_is_predicted_at_its_own_voltage(bundled):
+def test_a_battery_s_current_is_predicted_at_its_own_voltage(prepared):
     """`deliver` with five times the steps, into the voltage that was read beside it."""
-    result = bundled("hut-charger")
+    design = prepared("hut-charger")
+    result = design.result
     load = replace(result.design.load, voltage_v=13.4)
     amps = deliver(
         result.emf,
@@ -202,7 +207,7 @@ def test_a_battery_s_current_is_predicted_at_its_own_voltage(bundled):
         load,
         np.array([400 * RPM]),
     ).dc_current_a[0]
-    found = measured(result, table(("loaded_dc_v", 13.4, 400.0), ("loaded_dc_a", float(amps), 400.0)))
+    found = design.measured(table(("loaded_dc_v", 13.4, 400.0), ("loaded_dc_a", float(amps), 400.0)))
     assert found.bench.used.tolist() == [False, True]
     assert found.bench.ratio[1] == pytest.approx(1, rel=2e-3)
     assert found.agrees
