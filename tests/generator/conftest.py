@@ -11,7 +11,7 @@ from fieldrun.generator.machine import read_design
 
 @pytest.fixture
 def chained(design_file: Callable[..., Path]) -> Callable[..., Chain]:
-    """The chain of a variation of a bundled design: `answered`, link by link (`test_chain`: a run is the whole chain)."""
+    """The chain of a variation of a bundled design: `answered`, link by link (`test_chain`: a run is all of it)."""
 
     def chain(example: str, changes: Mapping[str, object] | None = None) -> Chain:
         return Chain(read_design(design_file(example, changes)))

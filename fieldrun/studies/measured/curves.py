@@ -115,7 +115,7 @@ def left_over(curves: Curves, log_values: Floats) -> tuple[Floats, Floats, Float
 
 
 def whitened(misses: Floats, sigma: Floats, common: Floats) -> Floats:
-    """Misses (..., m) in units of their error, (..., m) [1], of which `sigma` (m,) is each one's own and `common` shared.
+    """Misses (..., m) in units of their error, (..., m) [1]: `sigma` (m,) is each one's own, `common` shared by all.
 
     The inverse root of the covariance diag(sigma^2) + common common^T, by the formula for one direction.
     """

@@ -213,7 +213,7 @@ def test_inductance_may_be_tiny_or_nothing(phases, connection, rectifier):
 @pytest.mark.parametrize("henry", [0.0, 2e-4, 2e-3])
 @pytest.mark.parametrize(("phases", "connection", "rectifier"), BRIDGES)
 def test_finer_steps_change_next_to_nothing(phases, connection, rectifier, henry):
-    """1.5 degrees against 0.6; the error goes with the square of the step, so that the second misses a sixth as much."""
+    """1.5 degrees against 0.6: the error goes with the square of the step, so that the second misses by a sixth."""
     load = given_load(rectifier, voltage_v=12.6, resistance_ohm=0.05)
     machine, speeds = parts(phases, connection, (1.0, 0.15, -0.05), henry=henry), np.array([45.0, 90.0])
     plain, fine = (deliver(*machine, load, speeds, steps=steps) for steps in (120, 300))
