@@ -152,15 +152,19 @@ def _enough(orders: Ints) -> Ints:
 @lru_cache(maxsize=KEPT)
 def _remembered(key: _Key) -> tuple[Transfer, ...] | None:
     """The transfers of all pieces; None where they would be too many to remember."""
-    different = distinct(_pieces(key)).pieces.count
-    return tuple(_made(key)) if different <= MOST_TABLES * TOGETHER else None
+    pieces = _pieces(key)
+    different = distinct(pieces)
+    if different.pieces.count <= TOGETHER:
+        return (_transfer(key, pieces, different),)
+    return tuple(_made(key)) if different.pieces.count <= MOST_TABLES * TOGETHER else None
 
 
 def _made(key: _Key) -> Iterator[Transfer]:
     pieces = _pieces(key)
     table = distinct(pieces).which // TOGETHER
     for one in range(int(table.max()) + 1):
-        yield _transfer(key, selected(pieces, np.flatnonzero(table == one)))
+        together = selected(pieces, np.flatnonzero(table == one))
+        yield _transfer(key, together, distinct(together))
 
 
 def _pieces(key: _Key) -> Pieces:
@@ -169,9 +173,9 @@ def _pieces(key: _Key) -> Pieces:
     return Pieces(kind, start, end, phase, np.zeros(len(kind), np.int64))
 
 
-def _transfer(key: _Key, pieces: Pieces) -> Transfer:
+def _transfer(key: _Key, pieces: Pieces, different: Distinct) -> Transfer:
     orders, radii = np.frombuffer(key.orders, np.int64), np.frombuffer(key.radii)
-    different, waves = distinct(pieces), key.pole_pairs * orders
+    waves = key.pole_pairs * orders
     samples = gauss_samples(different.pieces, np.unique(radii), float(waves.max()))
     splines = radial_weights(radii, samples.point[:, 0])
     turned = samples.point[:, 0] * np.exp(1j * np.outer(waves, samples.point[:, 1]))

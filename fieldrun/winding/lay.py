@@ -208,12 +208,11 @@ def _place(winding: Winding, pole_pairs: int, turns: list[tuple[Ints, Floats, Fl
     tau = math.pi / pole_pairs
     whole = [_whole_round(turn, tau) for turn in turns]
     blocks = [
-        _turned(block, winding.start_rad + k * PHASE_STEP[winding.phases] / pole_pairs + belt * tau + offset, k)
+        _turned(block, winding.start_rad + k * PHASE_STEP[winding.phases] / pole_pairs + belt * tau + offsets, k)
         for k in range(winding.phases)
         for belt in range(winding.belts)
         for layer in whole
         for block in [_backwards(layer) if belt else layer]
-        for offset in offsets
     ]
     kind, start, end, phase = (np.concatenate(parts) for parts in zip(*blocks, strict=True))
     per_loop = len(turns[0][0]) * (1 if SHAPES[winding.shape].closed else pole_pairs)
@@ -233,10 +232,17 @@ def _backwards(turn: tuple[Ints, Floats, Floats]) -> tuple[Ints, Floats, Floats]
     return kind[::-1], end[::-1], start[::-1]
 
 
-def _turned(turn: tuple[Ints, Floats, Floats], angle: float, phase: int) -> tuple[Ints, Floats, Floats, Ints]:
+def _turned(turn: tuple[Ints, Floats, Floats], angles: Floats, phase: int) -> tuple[Ints, Floats, Floats, Ints]:
+    """A turn at each of the angles [rad], one after the other."""
     kind, start, end = turn
-    shift = np.array([0.0, angle, 0.0])
-    return kind, start + shift, end + shift, np.full(len(kind), phase)
+    shift = angles[:, None, None] * np.array([0.0, 1.0, 0.0])
+    copies = len(angles)
+    return (
+        np.tile(kind, copies),
+        (start + shift).reshape(-1, 3),
+        (end + shift).reshape(-1, 3),
+        np.full(copies * len(kind), phase),
+    )
 
 
 def _lay_path(winding: Winding, pole_pairs: int, wire: Wire, folder: Path) -> Lay:
