@@ -93,11 +93,11 @@ def test_narrow_steel_that_saturates_may_become_wider_too():
     assert warnings_of((high,), factors())[0].text.endswith(": thicker steel may give more volts")
 
 
-def test_narrow_steel_is_told_with_the_answer(answered):
+def test_narrow_steel_is_told_with_the_answer(answered, bundled):
     assert "steel-too-narrow" in {
         remark.code for remark in answered("hut-charger", {"rotor.steel_outer_radius_mm": 70}).warnings
     }
-    assert "steel-too-narrow" not in {remark.code for remark in answered("hut-charger").warnings}
+    assert "steel-too-narrow" not in {remark.code for remark in bundled("hut-charger").warnings}
 
 
 def test_less_and_less_of_the_steel_saturates_as_it_gets_thicker():
