@@ -2,10 +2,11 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
-from fieldrun.design.arrays import Floats, Ints
+from fieldrun.design.arrays import Floats, Ints, frozen_array
 from fieldrun.design.errors import SolveError
 from fieldrun.generator.load.angle_grid import (
     CARRY,
@@ -218,8 +219,9 @@ def _half_period(
     currents, chosen = np.empty_like(emf), np.empty(emf.shape[:2], dtype=np.int64)
     held = start
     here = ways.at(ways.rows[0])
+    another = [False, *(ways.rows[1:] != ways.rows[:-1]).any(axis=1).tolist()]
     for step, row in enumerate(ways.rows):
-        if not np.array_equal(row, here.rows):  # most steps are of the kinds of those before them
+        if another[step]:  # most steps are of the kinds of those before them
             here = ways.at(row)
         for stage in (2 * step, 2 * step + 1):
             pull = emf[stage] + here.rate * held
@@ -236,14 +238,19 @@ def _least_cost(network: Network, drive: Drive, ways: _Ways, pull: Floats) -> tu
     """
     speeds, loops = pull.shape
     rows = ((ways.answer @ pull[..., None])[..., 0] + ways.shift).reshape(-1, loops)
-    size = (np.abs(rows @ network.lines_of.T) @ np.ones(len(network.lines_of))).reshape(speeds, -1)
+    size = (np.abs(rows @ network.lines_of.T) @ _ones(len(network.lines_of))).reshape(speeds, -1)
     every = rows.reshape(speeds, -1, loops)
     half = every @ ways.half_stiffness - pull[:, None]
-    cost = ((half * every).reshape(-1, loops) @ np.ones(loops)).reshape(speeds, -1) + drive.drop_v[:, None] * size
+    cost = ((half * every).reshape(-1, loops) @ _ones(loops)).reshape(speeds, -1) + drive.drop_v[:, None] * size
     if network.common_ohm:
         cost += 0.5 * network.common_ohm * (network.share * size) ** 2
     which = cost.argmin(axis=1)
     return every[np.arange(speeds), which], which
+
+
+@lru_cache(maxsize=8)
+def _ones(count: int) -> Floats:
+    return frozen_array(np.ones(count))
 
 
 def _slope(drive: Drive, ways: _Ways, chosen: Ints) -> Floats:
