@@ -142,7 +142,6 @@ def test_sampled_rates_agree_in_an_even_field(pieces: Pieces) -> None:
     assert by_angles(field, pieces, WIRE) == pytest.approx(eddy_loss_w_s2(field, pieces, WIRE), rel=2e-5)
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("name", ["hut-charger", "plank-ring", "quiet-halbach"])
 def test_sampled_rates_agree_in_real_fields(bundled, name: str) -> None:
     """One round of the first phase, harmonics up to seven: the differences blur the high ones."""

@@ -105,14 +105,12 @@ def test_mutual_inductance_is_the_sum_over_points(winding):
     assert found[0, 1] == pytest.approx(wanted, rel=2e-3, abs=5e-4 * found[0, 0])
 
 
-@pytest.mark.slow
 def test_mutual_inductance_in_one_sheet_is_the_sum_over_points():
     pieces = lay(SHAPES[1], P, WIRE).pieces
     wanted = by_pair(phase(pieces, 0), phase(pieces, 1), 0.3e-3)
     assert neumann_matrix(pieces, WIRE, 3, P)[0, 1] == pytest.approx(wanted, rel=5e-3)
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("winding", SHAPES[:2], ids=["one round", "four rounds"])
 def test_self_inductance_is_the_sum_over_points_a_mean_distance_apart(winding):
     """Points of one wire are taken a exp(-1/4) apart, the mean distance within its round section."""
@@ -126,7 +124,6 @@ def test_self_inductance_is_the_sum_over_points_a_mean_distance_apart(winding):
     assert found == pytest.approx(own + others, rel=0.01)
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("mirrors", [(0.0,), (0.014,), (-0.006, 0.018)])
 @pytest.mark.parametrize("winding", [replace(BASE, rounds=2, layers=2), SHAPES[4]], ids=["zigzag", "serpentine"])
 def test_images_thinned_out_are_the_images_one_by_one(winding, mirrors):

@@ -54,7 +54,6 @@ def scaled(record, factor):
 
 
 # magnets of all shapes; no steel, and steel that saturates: flux density does not know how large a machine is
-@pytest.mark.slow
 @pytest.mark.parametrize("example", ["hut-charger", "plank-ring", "quiet-halbach"])
 def test_doubling_all_lengths_leaves_b_and_quadruples_the_emf(bundled, example):
     small = bundled(example)
@@ -139,6 +138,7 @@ def test_a_wider_gap_gives_less(chained):
     assert emf[0] > 1.1 * emf[1] > 1.2 * emf[2]
 
 
+@pytest.mark.slow
 def test_steel_behind_the_magnets_helps_and_perfect_steel_most(chained):
     backings = (("none", None), ("mild steel", 2), ("mild steel", 8), ("ideal", None))
     wooden, thin, thick, ideal = (
@@ -307,6 +307,7 @@ def test_a_winding_that_leaves_the_map_is_told_how_far_it_reaches(answered):
     assert f"from {1e3 * inner:.3g} to {1e3 * outer:.3g} mm" in said
 
 
+@pytest.mark.slow
 def test_the_error_estimate_adds_up_what_is_known(bundled, answered):
     known = bundled("hut-charger").accuracy
     assert 0 < known.numerical_percent < 0.1

@@ -169,6 +169,7 @@ def sandwich(plank):
     return dataclasses.replace(drawn, emf=dataclasses.replace(plank.emf, rms=np.full(3, rms)))
 
 
+@pytest.mark.slow
 def test_the_band_is_that_of_the_series_drawn_machine_by_machine(plank):
     """Twenty thousand machines by the closed form itself, by other random numbers; no parabola, no field map."""
     drawn = sandwich(plank)

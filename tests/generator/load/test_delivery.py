@@ -172,6 +172,7 @@ def test_a_battery_at_the_very_peak_gets_nothing():
     assert deliver(*parts(), given_load(voltage_v=0.999 * peak, **IDEAL), SPEED).dc_current_a[0] > 1e-4
 
 
+@pytest.mark.slow
 @settings(derandomize=True, max_examples=40, deadline=None, phases=[Phase.explicit, Phase.generate])
 @given(
     circuit=st.sampled_from(BRIDGES),

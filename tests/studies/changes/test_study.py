@@ -214,6 +214,7 @@ def test_why_some_cannot_be(design_file):
     assert reason == "as narrow already as winding and clearances allow"
 
 
+@pytest.mark.slow
 def test_steel_below_its_knee_needs_no_more_of_it(hut, tried, design_file):
     """What is said without a try is held to one: 2 mm more bring less than a ten-thousandth."""
     row = named(tried, "thicker-steel")
@@ -239,6 +240,7 @@ def test_layers_are_joined_in_parallel_in_equal_groups(design_file, hut):
     assert groups(Chain(read_design(path))) == {"more-parallel": 6, "fewer-parallel": 1}
 
 
+@pytest.mark.slow
 def test_a_winding_of_far_too_many_rounds_is_told_to_join_its_layers(design_file):
     """A quarter of the battery's voltage asks for a quarter of the volts: four layers side by side, and no new wire."""
     path = design_file("hut-charger", {"load.voltage_v": 2.1, "load.diode_drop_v": 0.1, "wind.furl_m_s": 4})

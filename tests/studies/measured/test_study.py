@@ -124,7 +124,6 @@ def test_points_and_units_of_a_scan_that_cannot_be(bundled, change, text):
     assert text in found[0]
 
 
-@pytest.mark.slow
 def test_many_bad_points_are_cut_short(bundled):
     points = tuple(ScanPoint(i + 2, 0.066, 0.0, 0.05, 0.6) for i in range(30))
     found = told(bundled("hut-charger"), table(("open_phase_rms_v", 5.39, 200.0)), FieldScan("scan.csv", points))
