@@ -7,8 +7,8 @@ import numpy as np
 
 from fieldrun.design.arrays import Complexes, Floats, Ints
 from fieldrun.design.model import Connection, Load
-from fieldrun.generator.emf import emf_of, waveform
-from fieldrun.generator.load.charging import rectified_peak
+from fieldrun.generator.emf import waveform
+from fieldrun.generator.load.charging import highest_rectified
 
 AVERAGE_METER = math.pi / (2 * math.sqrt(2))
 """Effective over rectified mean value of a sine, 1.1107: meters that average are marked in it, whatever the wave."""
@@ -78,8 +78,7 @@ def open_dc_v(
     """
     rectifier = load.rectifier if load is not None and load.rectifier != "none" else "bridge"
     drop = TINY_CURRENT_DROP * (load.diode_drop_v if load is not None else USUAL_DROP_V)
-    emf = emf_of(1, orders, amplitudes, star=connection == "star")
-    top = rectified_peak(emf, connection, rectifier) * speed_rad_s
+    top = highest_rectified(waveform(orders, amplitudes), connection, rectifier) * speed_rad_s
     return max(2 * (top - drop if rectifier == "doubler" else top / 2 - drop), 0.0)
 
 

@@ -14,7 +14,11 @@ def rectified_peak(emf: Emf, connection: Connection, rectifier: str) -> float:
     one phase less the mean of all, which drives a current round the loop and is used up there. Everything else (one
     phase, separate phases, a bridge per phase, a doubler): the largest voltage of one phase.
     """
-    waves = emf.waveform
+    return highest_rectified(emf.waveform, connection, rectifier)
+
+
+def highest_rectified(waves: Floats, connection: Connection, rectifier: str) -> float:
+    """The same of the phases' waves over a period, (phases, t), in their unit."""
     if connection == "star" and rectifier == "bridge" and len(waves) > 1:
         return float(np.max(_differences(waves)))
     if connection == "delta":
