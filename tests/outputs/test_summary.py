@@ -131,7 +131,7 @@ def test_a_path_has_no_rim_to_stop_at(bundled):
 def test_a_belt_that_is_too_wide_is_told_once_where_to_stop(bundled):
     plank = bundled("plank-ring")
     assert sum("Stop after" in sentence for sentence in sentences(plank)) == 1
-    wide = dataclasses.replace(plank, rescue=Rescue(24, 0.1, 9, 0.2, 4.0, 12, 0.15, (8, 16), 0.1))
+    wide = dataclasses.replace(plank, rescue=Rescue(24, 0.1, 9, 0.2, 12, 0.15, (8, 16), 0.1))
     assert not any("Stop after" in sentence for sentence in sentences(wide))
 
 
