@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.stats import chi2
+from scipy.special import chdtri
 
 from fieldrun.studies.measured.axes import Axis
 from fieldrun.studies.measured.bench import Bench
@@ -67,4 +67,4 @@ def _without(table: Curves, row: int) -> Curves:
 def _explains(table: Curves, scan: ScanFit | None, value: float) -> bool:
     """Whether chances alone may leave so much."""
     counted = int(np.sum(table.rows & table.bench.used)) + (0 if scan is None else len(scan.measured))
-    return bool(chi_square(table, scan, value) <= float(chi2.isf(UNLIKELY, counted)))
+    return bool(chi_square(table, scan, value) <= float(chdtri(counted, UNLIKELY)))

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.stats import chi2
+from scipy.special import chdtri
 
 from fieldrun.design.arrays import Floats, frozen_array
 from fieldrun.studies.measured.axes import Axis
@@ -167,7 +167,7 @@ def _explanation(  # noqa: PLR0917 - the parts of one record
 ) -> Explanation:
     missed, _, chosen = left_over(table, table.at(value))
     counted = int(np.sum(table.rows & table.bench.used)) + (0 if scan is None else len(scan.measured))
-    explains = chi <= float(chi2.isf(UNLIKELY, max(counted, 1)))
+    explains = chi <= float(chdtri(max(counted, 1), UNLIKELY))
     return Explanation(guess, None, None, None, chi, chi + supposed, missed, np.exp(chosen), explains)
 
 
