@@ -14,7 +14,7 @@ import pytest
 from click.testing import CliRunner
 
 from fieldrun.cli import main
-from fieldrun.design.model import MagnetShape, WindingShape
+from fieldrun.design.model import LoadKind, MagnetShape, WindingShape
 
 PROJECT = Path(__file__).parents[1]
 README = (PROJECT / "README.md").read_text(encoding="utf-8")
@@ -142,6 +142,10 @@ def test_the_main_job_is_among_the_outputs_shown():
 def test_every_shape_is_named():
     named = [f"`{shape}`" for shape in get_args(WindingShape)] + [f"{shape}s" for shape in get_args(MagnetShape)]
     assert [name for name in named if name not in README] == []
+
+
+def test_every_load_is_named():
+    assert [kind for kind in get_args(LoadKind) if f"`{kind}`" not in README] == []
 
 
 @pytest.mark.parametrize("document", ["README.md", "DEVELOPERS.md", "meshes/README.md"])

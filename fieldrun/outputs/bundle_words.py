@@ -5,6 +5,7 @@ from itertools import groupby
 from fieldrun.design.units import KRPM, MM, RPM
 from fieldrun.generator.joining import Joining, Link, links
 from fieldrun.generator.result import RunResult
+from fieldrun.outputs.load_words import taker
 from fieldrun.outputs.sentences import listed, plain
 from fieldrun.winding.twisting import Joint, Twisting
 
@@ -102,7 +103,7 @@ def _charging(result: RunResult, speeds_rpm: tuple[float, ...]) -> str:
         f"at {listed([f'{speed:g}' for speed in speeds])} rpm {groups}"
         for groups, speeds in groupby(speeds_rpm, lambda speed: _charging_ways(result.joinings, speed * RPM))
     ]
-    return f"Behind its diodes a battery at {load.voltage_v:g} V is charged {'; '.join(parts)}."
+    return f"Behind its diodes a {taker(load)} at {load.voltage_v:g} V is charged {'; '.join(parts)}."
 
 
 def _charging_ways(joinings: tuple[Joining, ...], speed_rad_s: float) -> str:

@@ -36,7 +36,7 @@ EFFORTS = {1: "ends or spacers", 2: "wound anew", 3: "other magnets or steel"}
 
 CAPTION = (
     "One thing changed at a time, all else as it stands. Best: most gained for its effort (ends joined otherwise or "
-    "other spacers 1, wound anew 2, other magnets or steel 3)."
+    "other spacers 1, wound anew 2, other magnets or steel 3); what is told to run hotter is left out."
 )
 
 SAME_KG = 5e-4

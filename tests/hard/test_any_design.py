@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 
 from fieldrun.design.errors import DesignError
 from fieldrun.design.read import design_hash
+from fieldrun.design.stack import NAMED_SHAPES
 from fieldrun.design.units import RPM
 from fieldrun.field.banded import one_thread
 from fieldrun.generator.chain import Chain
@@ -85,7 +86,7 @@ def rotors(draw, thickness_mm):
 @st.composite
 def windings(draw, ring):
     """Any named shape, as deep as the magnets or somewhat more or less."""
-    shape = draw(st.sampled_from(["serpentine", "zigzag", "rhomboid", "diamond", "hexagon"]))
+    shape = draw(st.sampled_from(NAMED_SHAPES))
     inner, outer = ring[0] * draw(within(0.85, 1.1)), ring[1] * draw(within(0.9, 1.15))
     assume(outer > 1.1 * inner)
     table = {

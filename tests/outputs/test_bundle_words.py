@@ -55,6 +55,12 @@ def test_which_of_them_charge_is_told_speed_by_speed(halbach):
     )
 
 
+def test_a_load_that_holds_a_voltage_is_called_by_its_own_name(halbach):
+    """The formula asks for a voltage, not for a battery: no kind of load is named in the sentence by hand."""
+    other = dataclasses.replace(halbach, design=dataclasses.replace(halbach.design, load=Load("resistor", 9.0)))
+    assert bundle_sentences(other, SPEEDS)[1].startswith("Behind its diodes a resistor at 9 V is charged ")
+
+
 @pytest.mark.parametrize("load", [None, Load("open"), Load("resistor", resistance_ohm=3.0)])
 def test_no_battery_no_word_of_charging(halbach, load):
     ways = tuple(dataclasses.replace(joining, charging_starts_rad_s=None) for joining in halbach.joinings)
