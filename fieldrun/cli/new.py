@@ -61,10 +61,17 @@ def _example(name: str) -> Path:
 
 def _answer(question: "Question") -> str:
     """Ask until the answer can be understood."""
+    from fieldrun.design.errors import Fault
     from fieldrun.design.starter_answers import complaint
 
     while True:
-        answer: str = click.prompt(question.text, default=question.default)
+        try:
+            answer: str = click.prompt(question.text, default=question.default)
+        except click.Abort as error:
+            if not isinstance(error.__context__, EOFError):  # Ctrl-C
+                raise
+            text = f"the answers end before {question.text!r}; nothing was written"
+            raise DesignError([Fault("--ask", text)]) from None
         wrong = complaint(question.key, answer)
         if not wrong:
             return answer

@@ -118,7 +118,7 @@ def _hotter(before: Figures, after: Figures) -> str:
         return ""
     if math.isinf(after.heat):
         return "runs hotter: its losses alone are more than it stands"
-    now = "" if before.heat is None else f", {digits(before.heat, 2)} times as drawn"
+    now = "" if before.heat is None else f" (as drawn: {digits(before.heat, 2)} times)"
     return f"runs hotter: {digits(after.heat, 2)} times the current that the winding stands for ever{now}"
 
 
@@ -126,7 +126,7 @@ def _wish(before: Figures, wish: RoundsFor) -> str:
     """Rounds for a wanted wind; what they cost in strong winds is said in the same breath."""
     wind = plain(wish.cut_in_m_s, "m/s")
     if wish.figures is None:
-        return f"Charging from {wind} on is out of reach by rounds alone: {wish.reason}."
+        return f"Charging from {wind} on is out of reach by more rounds alone: {wish.reason}."
     now = wish.figures
     if now.rounds == before.rounds:
         return f"To charge from {wind} on, no fewer than the {now.rounds} rounds per phase that it has will do."

@@ -79,10 +79,10 @@ def test_why_the_year_changes(told, rounds, energy, why):
 
 
 def test_nothing_to_gain_and_out_of_reach():
-    none = Changes(NOW, (NEVER,), None, RoundsFor(1.0, (), None, "the rotor itself starts to turn in 1.71 m/s only"))
+    none = Changes(NOW, (NEVER,), None, RoundsFor(1.0, (), None, "the rotor starts to turn in 1.71 m/s only"))
     assert advice_lines(none) == [
         "No single change that was tried brings a hundredth more kilowatt-hours.",
-        "Charging from 1 m/s on is out of reach by rounds alone: the rotor itself starts to turn in 1.71 m/s only.",
+        "Charging from 1 m/s on is out of reach by more rounds alone: the rotor starts to turn in 1.71 m/s only.",
     ]
 
 
@@ -92,7 +92,7 @@ def test_what_runs_hotter_says_so_and_is_not_the_best():
     row = Change("thinner-wire", 2, GAUGE, hot)
     told = Changes(now, (row,), best_of([row], now), RoundsFor(1.79, GAUGE, hot))
     best, wish = advice_lines(told)
-    said = "runs hotter: 2.5 times the current that the winding stands for ever, 1.3 times as drawn"
+    said = "runs hotter: 2.5 times the current that the winding stands for ever (as drawn: 1.3 times)"
     assert best == (
         "No single change that was tried brings a hundredth more kilowatt-hours without running hotter than the "
         "winding stands."

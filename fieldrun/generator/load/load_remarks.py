@@ -15,6 +15,9 @@ from fieldrun.generator.load.delivery import Delivery
 from fieldrun.generator.load.network import joined_as
 from fieldrun.generator.result import Remark
 
+HOTTEST_ENAMEL_C = 240
+"""Polyimide, the highest thermal class of enamelled wire (IEC 60317-46; from memory)."""
+
 
 def delivery_warnings(design: Design, delivery: Delivery | None, heat: Heat) -> tuple[Remark, ...]:
     """The asked speed at which the load's current warms the winding most beyond what it stands; nothing if none does.
@@ -29,13 +32,21 @@ def delivery_warnings(design: Design, delivery: Delivery | None, heat: Heat) -> 
     reached = steady_temperature_c(copper_w * cold, heat.moving.rise_k_per_w, heat.air_c, idle_w)
     if copper_w == 0 or (reached is not None and reached <= heat.limit_c):
         return ()
-    ends = "it would grow hotter without end" if reached is None else f"it would come to about {reached:.0f} C"
+    ends = _ends(reached)
     amps = digits(float(delivery.phase_rms_a[worst]), 2)
     text = (
         f"at {delivery.speed_rad_s[worst] / RPM:.0f} rpm the load draws {amps} A from each phase: for long, even in "
         f"moving air, {ends}, and resin softens from {heat.limit_c:g} C on"
     )
     return (Remark("winding-too-warm", text),)
+
+
+def _ends(reached_c: float | None) -> str:
+    if reached_c is None:
+        return "it would grow hotter without end"
+    if reached_c > HOTTEST_ENAMEL_C:
+        return f"it would come to more than {HOTTEST_ENAMEL_C} C, the most that any enamel stands"
+    return f"it would come to about {reached_c:.0f} C"
 
 
 def load_assumptions(design: Design, inductance: Inductance | None) -> tuple[str, ...]:

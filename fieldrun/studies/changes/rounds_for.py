@@ -23,6 +23,9 @@ Variant = Callable[[Mapping[str, object]], Design]
 EARLIER_M_S = 0.5
 """How much earlier a machine is wished to charge, if nobody says."""
 
+WORTH_M_S = 0.1
+"""A start that is earlier by less is no reason to wind other rounds."""
+
 ABOVE_START = 1.05
 """Of the wind in which the rotor starts: no machine charges much below."""
 
@@ -57,13 +60,13 @@ class RoundsFor:
 def usual_wish(result: RunResult) -> float | None:
     """Half a metre per second earlier than now, not below what the rotor starts in [m/s].
 
-    None without a battery, and where it charges almost as soon as it turns: no rounds could make that earlier.
+    None without a battery, and where it charges almost as soon as it turns: no rounds could make that much earlier.
     """
     wind, load = result.wind, result.design.load
     if wind is None or wind.fed is None or wind.fed.cut_in_m_s is None or load is None or load.kind != "battery":
         return None
     wish = max(wind.fed.cut_in_m_s - EARLIER_M_S, ABOVE_START * wind.starts_at_m_s)
-    return wish if wish < wind.fed.cut_in_m_s else None
+    return wish if wish <= wind.fed.cut_in_m_s - WORTH_M_S else None
 
 
 def rounds_for(result: RunResult, variant: Variant, cut_in_m_s: float) -> RoundsFor:

@@ -57,13 +57,12 @@ def warned(result, **delivery):
 
 def test_a_current_that_cooks_the_winding_is_told_with_speed_and_temperature(bundled):
     hut = bundled("hut-charger")
-    (remark,) = delivery_warnings(hut.design, hut.delivery, hut.heat)
-    assert remark in hut.warnings
+    (remark,) = warned(hut, copper_w=hut.delivery.copper_w / 2)
     assert remark.code == "winding-too-warm"
     assert remark.text.startswith(f"at 500 rpm the load draws {hut.delivery.phase_rms_a[-1]:.2g} A from each phase")
     # at the temperature told, what the copper wastes there and the idle losses pass through the faces again
     told = float(remark.text.split("come to about ")[1].split(" C")[0])
-    copper_w = hut.delivery.copper_w[-1] * (1 + 3.93e-3 * (told - 20)) / (1 + 3.93e-3 * 40)
+    copper_w = hut.delivery.copper_w[-1] / 2 * (1 + 3.93e-3 * (told - 20)) / (1 + 3.93e-3 * 40)
     watts = copper_w + hut.delivery.idle_w[-1]
     assert hut.heat.air_c + hut.heat.moving.rise_k_per_w * watts == pytest.approx(told, abs=2)
 
@@ -74,6 +73,15 @@ def test_the_limit_is_the_current_that_is_told_to_be_stood(bundled):
     idle, copper = np.full(4, hut.heat.idle_w), np.full(4, hut.heat.moving.copper_w)
     assert warned(hut, idle_w=idle, copper_w=0.999 * copper) == ()
     assert len(warned(hut, idle_w=idle, copper_w=1.01 * copper)) == 1
+
+
+def test_temperatures_that_no_enamel_stands_are_not_told_by_the_degree(bundled):
+    hut = bundled("hut-charger")
+    (remark,) = delivery_warnings(hut.design, hut.delivery, hut.heat)
+    assert remark in hut.warnings
+    assert (
+        "it would come to more than 240 C, the most that any enamel stands, and resin softens from 60 C" in remark.text
+    )
 
 
 def test_heat_without_end_is_told_as_such(bundled):
