@@ -11,12 +11,16 @@ import re
 import secrets
 import shutil
 import sys
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
-from fieldrun.outputs.file_names import EVERY_FILE
+from fieldrun.outputs.file_names import REPLACED
 
 PART, OLD = "part", "old"
+
+PATIENCE_S, STEP_S = 5.0, 0.02
+"""Longest wait for others that put their result into the same place, which takes them a few ms; and between looks."""
 
 
 def hidden_beside(folder: Path, kind: str) -> Path:
@@ -65,6 +69,24 @@ def held(folder: Path) -> Iterator[None]:
         _let_go(lock)
 
 
+@contextlib.contextmanager
+def alone_in(place: Path) -> Iterator[None]:
+    """Results come into a place, and are put back into it, one after the other: none finds another's half-way.
+
+    Whoever holds the place for longer than that takes does so for reasons of his own, and is not waited for.
+    """
+    lock, until = None, time.monotonic() + PATIENCE_S
+    while time.monotonic() < until:
+        with contextlib.suppress(BlockingIOError):
+            lock = _locked(place, shared=False)
+            break
+        time.sleep(STEP_S)
+    try:
+        yield
+    finally:
+        _let_go(lock)
+
+
 def _locked(folder: Path, *, shared: bool) -> int | None:
     """A lock on a folder; None where there are no locks, or no folder.
 
@@ -107,8 +129,9 @@ def tidy(folder: Path) -> None:
     name = re.compile(re.escape(f".{folder.name}-") + rf"[0-9a-f]{{8}}\.({PART}|{OLD})")
     with contextlib.suppress(OSError):
         found = sorted(path for path in folder.parent.iterdir() if name.fullmatch(path.name))
-        for path in found:
-            _settle(path, folder)
+        with alone_in(folder.parent) if found else contextlib.nullcontext():
+            for path in found:
+                _settle(path, folder)
 
 
 def _settle(path: Path, folder: Path) -> None:
@@ -125,13 +148,19 @@ def _settle(path: Path, folder: Path) -> None:
 
 
 def _put_back(old: Path, folder: Path) -> bool:
-    """Whether what is left of an earlier result may go: it stands in its place, or nothing in it is the user's."""
+    """Whether what is left of an earlier result may go: nothing in it is the user's, or a night's work."""
     if not folder.exists():
         old.rename(folder)
         return False
-    theirs = [path for path in old.iterdir() if path.name not in EVERY_FILE or path.is_dir()]
+    theirs = [path for path in old.iterdir() if path.name not in REPLACED or path.is_dir()]
+    theirs = [path for path in theirs if not _is_linked(path, folder / path.name)]
     if any(os.path.lexists(folder / path.name) for path in theirs):
         return False
     for path in theirs:
         path.rename(folder / path.name)
     return True
+
+
+def _is_linked(path: Path, kept: Path) -> bool:
+    """Whether a file stands in the new result already: a hard link to the same."""
+    return os.path.lexists(kept) and os.path.samestat(path.lstat(), kept.lstat())

@@ -141,7 +141,7 @@ def write_compare(comparison: WindingComparison, folder: Path, *, pictures: bool
     FieldrunError
         If the folder cannot be written.
     """
-    with whole_folder(folder, replaced_by(COMPARE_FILES, folder, comparison.name)) as part:
+    with whole_folder(folder, lambda: replaced_by(COMPARE_FILES, folder, comparison.name)) as part:
         write_text(part / COMPARE_FILE, compare_text(comparison))
         write_text(part / "compare.csv", csv_text(comparison))
         if pictures and comparison.wound:

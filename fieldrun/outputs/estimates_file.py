@@ -144,7 +144,7 @@ def write_estimates(found: EstimatesMap, folder: Path, *, pictures: bool = True)
     FieldrunError
         If the folder cannot be written.
     """
-    with whole_folder(folder, replaced_by(ESTIMATES_FILES, folder, found.design.name)) as part:
+    with whole_folder(folder, lambda: replaced_by(ESTIMATES_FILES, folder, found.design.name)) as part:
         write_text(part / ESTIMATES_FILE, estimates_text(found))
         write_text(part / TABLE, table_text(found))
         if pictures and min(found.axes.shape[1:]) > 1:

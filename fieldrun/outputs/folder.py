@@ -4,12 +4,12 @@ import contextlib
 import json
 import os
 import shutil
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 from fieldrun.design.errors import DesignError, Fault, FieldrunError
-from fieldrun.outputs.beside import OLD, held, hidden_beside, tidy, worked_in
+from fieldrun.outputs.beside import OLD, alone_in, held, hidden_beside, tidy, worked_in
 from fieldrun.outputs.file_names import (
     BESIDE,
     EVERY_FILE,
@@ -59,8 +59,9 @@ def check_replaceable(folder: Path, name: str, *, force: bool = False) -> None:
     try:
         tidy(folder)
         reason = _in_the_way(folder, name, force=force)
-    except OSError as error:
-        reason = f"{folder} cannot be used: {error.strerror or error}; name another folder with --out"
+    except (OSError, RuntimeError) as error:  # RuntimeError: links in a circle, until Python 3.12
+        why = error.strerror if isinstance(error, OSError) else None
+        reason = f"{folder} cannot be used: {why or error}; name another folder with --out"
     if reason:
         raise DesignError([Fault("--out", reason)])
 
@@ -77,12 +78,19 @@ def _in_the_way(folder: Path, name: str, *, force: bool) -> str:
 
 def _unwritable(folder: Path) -> str:
     """Both the folder and the one it lies in are written to: results come into their place by a rename."""
-    places = [place for place in (folder.resolve(), *folder.resolve().parents) if place.exists()]
+    folder = folder.resolve()
+    places = [place for place in (folder, *folder.parents) if place.exists()]
     wanted = places[: 2 if folder.exists() else 1]
     if not wanted[0].is_dir():
         return f"{wanted[0]} is a file; name a folder with --out"
     refused = [str(place) for place in wanted if not os.access(place, os.W_OK | os.X_OK)]
-    return f"you may not write in {refused[0]}; name a folder of your own with --out" if refused else ""
+    if refused:
+        return f"you may not write in {refused[0]}; name a folder of your own with --out"
+    if folder.exists() and folder.is_mount():
+        return f"{folder} is a disk of its own and cannot be replaced as a whole; name a folder in it: {folder / 'out'}"
+    with worked_in(wanted[-1] / folder.name):  # rights are not all: names may be too long, disks full
+        pass
+    return ""
 
 
 def _folders_in(folder: Path) -> str:
@@ -129,7 +137,7 @@ def outdated_by(folder: Path, design_hash: str) -> frozenset[str]:
 
 
 @contextlib.contextmanager
-def whole_folder(folder: Path, replaced: frozenset[str] = REPLACED) -> Iterator[Path]:
+def whole_folder(folder: Path, replaced: Callable[[], frozenset[str]] = lambda: REPLACED) -> Iterator[Path]:
     """Fill a folder beside the wanted one, and put it in its place by a rename once everything is in it.
 
     Whatever is raised inside leaves the wanted folder as it was and nothing half-written behind.
@@ -137,7 +145,8 @@ def whole_folder(folder: Path, replaced: frozenset[str] = REPLACED) -> Iterator[
     Parameters
     ----------
     folder : the wanted one
-    replaced : names of the files in it that go; all others stay there
+    replaced : names of the files in it that go, asked once all is filled: another command may have been there
+        meanwhile; all others stay there
 
     Raises
     ------
@@ -154,10 +163,18 @@ def whole_folder(folder: Path, replaced: frozenset[str] = REPLACED) -> Iterator[
         raise FieldrunError(f"cannot write {folder}: {error.strerror or error}") from error
 
 
-def _put_in_place(part: Path, folder: Path, replaced: frozenset[str]) -> None:
-    if not folder.exists():
-        part.rename(folder)
-        return
+def _put_in_place(part: Path, folder: Path, replaced: Callable[[], frozenset[str]]) -> None:
+    with alone_in(folder.parent):
+        if folder.exists():
+            _replace(folder, part, replaced())
+        else:
+            part.rename(folder)
+
+
+def _replace(folder: Path, part: Path, replaced: frozenset[str]) -> None:
+    for name in EVERY_FILE - replaced:  # of other commands: whoever ends us between the renames must not cost them
+        with contextlib.suppress(OSError, NotImplementedError):
+            os.link(folder / name, part / name, follow_symlinks=False)
     old = hidden_beside(folder, OLD)
     with held(folder):
         try:

@@ -52,7 +52,7 @@ def write_former(result: RunResult, former: Former, folder: Path, paper: Paper) 
     """
     wires, facts = wire_list(result, former), about(result)
     printed = former_book(result, former, wires, paper)
-    with whole_folder(folder, replaced_by(FORMER_FILES, folder, result.design.name)) as part:
+    with whole_folder(folder, lambda: replaced_by(FORMER_FILES, folder, result.design.name)) as part:
         (part / "former.pdf").write_bytes(printed.content)
         _drawings(result, former, part, tuple(facts.items()))
         write_text(part / "winding-steps.csv", steps_csv(result, former))

@@ -158,7 +158,7 @@ def write_measured(found: Measured, folder: Path, *, pictures: bool = True) -> N
     FieldrunError
         If the folder cannot be written.
     """
-    with whole_folder(folder, replaced_by(MEASURED_FILES, folder, found.bench.result.design.name)) as part:
+    with whole_folder(folder, lambda: replaced_by(MEASURED_FILES, folder, found.bench.result.design.name)) as part:
         write_text(part / MEASURED_FILE, measured_text(found))
         if pictures:
             _draw(found, part)

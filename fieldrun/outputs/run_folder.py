@@ -49,7 +49,7 @@ def write_run(
         If the folder cannot be written.
     """
     facts = about(result)
-    with whole_folder(folder, outdated_by(folder, result.design_hash)) as part:
+    with whole_folder(folder, lambda: outdated_by(folder, result.design_hash)) as part:
         write_text(part / RESULT_FILE, result_text(result, band, advice))
         write_text(part / "summary.txt", _summary(result, facts, band, advice))
         write_paths(part / "paths.csv", result.paths, [f"{key}: {value}" for key, value in facts.items()])

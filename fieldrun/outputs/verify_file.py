@@ -81,7 +81,7 @@ def write_verify(comparison: Comparison, folder: Path, *, pictures: bool = True)
     FieldrunError
         If the folder cannot be written.
     """
-    with whole_folder(folder, replaced_by(VERIFY_FILES, folder, comparison.design.name)) as part:
+    with whole_folder(folder, lambda: replaced_by(VERIFY_FILES, folder, comparison.design.name)) as part:
         write_text(part / VERIFY_FILE, verify_text(comparison))
         if pictures:
             _draw(comparison, part)

@@ -4,6 +4,7 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 from pathlib import Path
 
 import pytest
@@ -85,6 +86,35 @@ def test_files_of_the_users_come_back_into_the_new_result(tmp_path):
     assert listing(tmp_path) == ["out"]
     assert listing(tmp_path / "out") == ["diary.txt", "notes", "result.json"]
     assert (tmp_path / "out" / "result.json").read_text() == "new"
+
+
+def test_a_sweeps_journal_comes_back_too(tmp_path):
+    abandoned(tmp_path, "old", "result.json", "sweep.jsonl")
+    (tmp_path / "out").mkdir()
+    tidy(tmp_path / "out")
+    assert listing(tmp_path) == ["out"]
+    assert listing(tmp_path / "out") == ["sweep.jsonl"]
+
+
+def test_one_comes_into_its_place_while_the_next_waits(tmp_path, monkeypatch):
+    """And not for ever: who holds the place for hours has nothing to do with us."""
+    order = []
+
+    def second():
+        with beside.alone_in(tmp_path):
+            order.append("second")
+
+    waiting = threading.Thread(target=second)
+    with beside.alone_in(tmp_path):
+        waiting.start()
+        waiting.join(0.1)
+        order.append("first")
+    waiting.join()
+    assert order == ["first", "second"]
+    monkeypatch.setattr(beside, "PATIENCE_S", 0.05)
+    with beside.alone_in(tmp_path), beside.alone_in(tmp_path):
+        order.append("both")
+    assert order[2:] == ["both"]
 
 
 def test_a_file_of_the_users_that_is_there_again_keeps_both(tmp_path):

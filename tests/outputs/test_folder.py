@@ -1,7 +1,10 @@
 """A result folder appears whole or not at all, and holds nobody else's files hostage."""
 
+import itertools
 import json
 import os
+import re
+import signal
 from pathlib import Path
 
 import pytest
@@ -11,6 +14,7 @@ from fieldrun.outputs.file_names import (
     BESIDE,
     COMPARE_FILES,
     EVERY_FILE,
+    FORMER_FILES,
     JOURNAL,
     LOAD_FILES,
     OUR_FILES,
@@ -117,7 +121,7 @@ def test_every_file_of_a_command_has_its_record():
 def test_only_what_is_replaced_goes(tmp_path):
     result(tmp_path / "hut")
     (tmp_path / "hut" / "verify.png").touch()
-    with whole_folder(tmp_path / "hut", VERIFY_FILES) as part:
+    with whole_folder(tmp_path / "hut", lambda: VERIFY_FILES) as part:
         (part / "verify.json").touch()
     assert listing(tmp_path / "hut") == ["result.json", "verify.json"]
     with whole_folder(tmp_path / "hut") as part:  # the comparison was with an older answer
@@ -157,8 +161,28 @@ def test_nobody_loses_the_folder_he_stands_in(tmp_path, monkeypatch, force):
         assert "you are standing in" in complaint(folder, force=force)
 
 
-def test_a_name_that_no_disk_takes_is_told(tmp_path):
-    assert "cannot be used: File name too long" in complaint(tmp_path / ("x" * 300))
+@pytest.mark.parametrize("length", [250, 300])
+def test_a_name_that_no_disk_takes_is_told(tmp_path, length):
+    """The shorter one could be; the hidden folder beside it could not."""
+    assert "cannot be used: File name too long" in complaint(tmp_path / ("x" * length))
+    assert listing(tmp_path) == []
+
+
+def test_links_in_a_circle_are_told(tmp_path):
+    (tmp_path / "loop").symlink_to(tmp_path / "loop")
+    for folder in (tmp_path / "loop", tmp_path / "loop" / "out"):
+        assert re.search(
+            "loop.* cannot be used: .*[Ss]ymbolic link|loop.* cannot be used: Symlink loop", complaint(folder)
+        )
+
+
+def test_a_disk_of_its_own_is_told_before_anything_is_solved(tmp_path, monkeypatch):
+    """A container's volume, say: nothing can be renamed to it."""
+    (tmp_path / "volume").mkdir()
+    monkeypatch.setattr(Path, "is_mount", lambda self: self.name == "volume")
+    told = f"volume is a disk of its own and cannot be replaced as a whole; name a folder in it: {tmp_path}/volume/out"
+    assert told in complaint(tmp_path / "volume", force=True)
+    check_replaceable(tmp_path / "volume" / "out", "hut")
 
 
 def test_a_folder_comes_whole(tmp_path):
@@ -310,6 +334,48 @@ def test_commands_leave_each_others_files_of_one_design(tmp_path):
     assert replaced_by(COMPARE_FILES, tmp_path, "hut") == COMPARE_FILES
     (tmp_path / "verify.json").write_text(json.dumps({"name": "plank", "design_hash": "8f3a"}))
     assert replaced_by(COMPARE_FILES, tmp_path, "hut") == REPLACED
+
+
+def test_what_another_command_leaves_meanwhile_stays(tmp_path):
+    """Both began with no folder at all; the second to be done keeps what the first has left."""
+    folder = tmp_path / "hut"
+    with whole_folder(folder, lambda: replaced_by(FORMER_FILES, folder, "hut")) as part:
+        (part / "former.json").write_text(json.dumps({"name": "hut", "design_hash": "8f3a"}))
+        with whole_folder(folder, lambda: outdated_by(folder, "8f3a")) as other:
+            result(other)
+    assert listing(folder) == ["former.json", "result.json"]
+    assert listing(tmp_path) == ["hut"]
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="a process of its own is killed")
+@pytest.mark.parametrize("before", [1, 2, 3, 4])
+def test_killed_before_any_rename_nothing_of_other_commands_is_lost(tmp_path, before):
+    result(tmp_path / "hut")
+    for name in ("verify.json", JOURNAL, "diary.txt"):
+        (tmp_path / "hut" / name).write_text(name)
+    child = os.fork()
+    if child == 0:
+        killed_before_rename(before, tmp_path / "hut")
+    assert os.waitpid(child, 0)[1] in {0, signal.SIGKILL}
+    check_replaceable(tmp_path / "hut", "hut", force=True)
+    assert listing(tmp_path) == ["hut"]
+    for name in ("verify.json", JOURNAL, "diary.txt"):
+        assert (tmp_path / "hut" / name).read_text() == name
+
+
+def killed_before_rename(before, folder):
+    """Write a result, and end like a machine whose plug is pulled before the first, second, ... rename."""
+    rename, calls = os.rename, itertools.count(1)
+
+    def pulled(source, target):
+        if next(calls) == before:
+            os.kill(os.getpid(), signal.SIGKILL)
+        rename(source, target)
+
+    os.rename = pulled
+    with whole_folder(folder, lambda: REPLACED - {"verify.json"}) as part:
+        (part / "result.json").touch()
+    os._exit(0)
 
 
 def test_a_sweeps_journal_says_whose_folder_it_is_and_stays(tmp_path):

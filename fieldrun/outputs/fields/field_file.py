@@ -124,7 +124,7 @@ def write_fields(
     from fieldrun.outputs.fields.figures import draw_all
     from fieldrun.outputs.fields.tables import write_space, write_tables
 
-    with whole_folder(folder, replaced_by(FIELD_FILES, folder, fields.result.design.name)) as part:
+    with whole_folder(folder, lambda: replaced_by(FIELD_FILES, folder, fields.result.design.name)) as part:
         write_tables(fields, part)
         write_space(fields.result, fields.view, part, swept=swept, solid=solid)
         if pictures:

@@ -42,7 +42,7 @@ def write_report(
         If the folder cannot be written.
     """
     report = report_of(result, figures_of(result) if pictures else {}, studies)
-    with whole_folder(folder, replaced_by(REPORT_FILES, folder, result.design.name)) as part:
+    with whole_folder(folder, lambda: replaced_by(REPORT_FILES, folder, result.design.name)) as part:
         write_text(part / REPORT_FILE, report_text(report, result))
         write_text(part / REPORT_PAGE, page_text(report))
         write_text(part / "report.md", markdown_text(report))
