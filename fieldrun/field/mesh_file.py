@@ -28,8 +28,8 @@ from fieldrun.field.section import Region, Section, section_at
 
 KEY = "magnets.section_mesh"
 
-MAGNET = re.compile(r"magnet_(up|down|-?\d+(\.\d+)?)$")
-"""`magnet_<deg>`: the way a magnet points, turned from up (+y) towards the motion (+x)."""
+MAGNET = re.compile(r"magnet_(up|down|-?\d{1,3}(\.\d+)?)$")
+"""`magnet_<deg>`: the way a magnet points, turned from up (+y) towards the motion (+x), less than three turns."""
 
 NEEDED_LINES = ("pole_centre", "pole_edge")
 

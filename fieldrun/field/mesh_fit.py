@@ -62,9 +62,12 @@ def _scale_fault(raw: GroupedMesh, plain: Section) -> str | None:
 def _material_faults(raw: GroupedMesh, plain: Section, thickness_m: float) -> Iterator[str]:
     """Hold magnets and steel below the gap, and the gap itself, against the design's heights."""
     slack, foot = FIT * plain.pole_pitch_m / MM, -thickness_m / MM
-    solid, height = _of(raw, "magnet", "steel"), _middles(raw)
-    low, high = _low(raw, _of(raw, "magnet")), _high(raw, solid & (height < 0))
+    solid, magnet, height = _of(raw, "magnet", "steel"), _of(raw, "magnet"), _middles(raw)
+    low, high = _low(raw, magnet), _high(raw, solid & (height < 0))
     face = np.inf if plain.upper_line_m is None else plain.upper_line_m / MM
+    if not np.any(magnet & (height < 0)):
+        yield f"has no magnet between y = {foot:.4g} mm and the gap, which begins at y = 0; is it drawn upside down?"
+        return
     if abs(low - foot) > slack:
         yield f"has magnets down to y = {low:.4g} mm; magnets.thickness_mm puts their foot at {foot:.4g}"
     if abs(high) > slack:

@@ -194,6 +194,12 @@ MISFITS: list[tuple[str, str, Callable[[GroupedMesh], GroupedMesh], str]] = [
         ),
     ),
     (
+        "upside down",
+        "open",
+        lambda m: moved(m, lambda x, z: (x, -z)),
+        "has no magnet between y = -6 mm and the gap, which begins at y = 0; is it drawn upside down?",
+    ),
+    (
         "magnet in the gap",
         "facing",
         lambda m: replace(m, group=np.where(middles(m)[1] > 3, m.groups.index("magnet_up"), m.group)),
@@ -376,6 +382,12 @@ def test_missing_and_unknown_groups_are_told_at_once(tmp_path: Path) -> None:
         ),
         "has 1D groups that mean nothing: symmetry; known are pole_centre, pole_edge, open_side",
     ]
+
+
+def test_an_angle_that_no_number_holds_is_no_name_of_a_magnet(tmp_path: Path) -> None:
+    mesh = plain_mesh(tmp_path / "plain.msh", ROTORS["open"])
+    spoilt = replace(mesh, groups=tuple(f"magnet_{'9' * 310}" if g == "magnet_up" else g for g in mesh.groups))
+    assert "has 2D groups that mean nothing: magnet_999" in fault(tmp_path / "a.msh", spoilt, ROTORS["open"])
 
 
 def test_no_groups_are_told(tmp_path: Path) -> None:
