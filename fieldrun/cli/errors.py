@@ -9,7 +9,7 @@ import tempfile
 import traceback
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TextIO
+from typing import Literal, TextIO
 
 import click
 
@@ -61,14 +61,15 @@ def _told_unforeseen(error: Exception) -> int:
 
 def show_anything() -> None:
     """Letters that the terminal or pipe cannot show must not end a run, nor a stream that somebody closed."""
+    sys.stdin = sys.stdin or _nowhere("r")  # a question meets the end of its input there
     sys.stdout, sys.stderr = sys.stdout or _nowhere(), sys.stderr or _nowhere()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")
 
 
-def _nowhere() -> TextIO:
-    return Path(os.devnull).open("w", encoding="utf-8")
+def _nowhere(mode: Literal["r", "w"] = "w") -> TextIO:
+    return Path(os.devnull).open(mode, encoding="utf-8")
 
 
 def _log(error: Exception) -> str:

@@ -196,6 +196,14 @@ def test_streams_that_are_closed_are_not_written_to(tmp_path):
     assert (tmp_path / "out" / "result.json").exists()
 
 
+def test_questions_to_nobody_end_like_those_cut_short(tmp_path):
+    line = f'"{sys.executable}" -m fieldrun new --ask mine.toml <&-'
+    env = os.environ | {"PYTHONPATH": str(Path(__file__).parents[2])}
+    done = subprocess.run(["sh", "-c", line], cwd=tmp_path, capture_output=True, text=True, env=env, check=False)
+    assert (done.returncode, done.stderr) == (130, "fieldrun: interrupted; nothing half-written was left\n")
+    assert list(tmp_path.iterdir()) == []
+
+
 FULL = Path("/dev/full")
 
 
