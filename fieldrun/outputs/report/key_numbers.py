@@ -27,15 +27,15 @@ def _all(result: RunResult) -> Iterator[KeyNumber]:
     each = "" if phases == 1 else " per phase"
     volts = plain(float(result.emf.rms[0]) * speed * RPM, "V")
     yield KeyNumber(f"volts{each}", *_split(volts), f"effective, at {speed:g} rpm, nothing connected")
-    load, delivery = result.design.load, result.delivery
+    load, delivery, fed = result.design.load, result.delivery, result.wind.fed if result.wind else None
     if result.charging_starts_rad_s is not None and load is not None and load.voltage_v is not None:
         rpm = plain(result.charging_starts_rad_s / RPM, "rpm")
         yield KeyNumber("charging starts", *_split(rpm), f"{taker(load)} at {load.voltage_v:g} V")
     if delivery is not None and load is not None and load.kind != "open":
         top = max(delivery.points, key=lambda point: point.speed_rad_s)
         watts, at = plain(top.dc_power_w, "W"), f"at {top.speed_rad_s / RPM:.5g} rpm"
-        yield KeyNumber(f"into the {taker(load)}", *_split(watts), at)
-    fed = result.wind.fed if result.wind else None
+        most = "" if fed is None else f"; the wind brings {plain(float(fed.curve.dc_w.max()), 'W')} at most"
+        yield KeyNumber(f"into the {taker(load)}", *_split(watts), f"{at}{most}")
     if fed is not None and fed.energy is not None:
         mean = plain(fed.energy.mean_m_s, "m/s")
         yield KeyNumber("a year", *_split(plain(fed.energy.annual_kwh, "kWh")), f"in a mean wind of {mean}")

@@ -119,6 +119,15 @@ def test_key_numbers_are_those_of_the_result_file(made, name):
         assert shown["a year"] == plain(output["wind"]["annual_energy_kwh"], "kWh")
 
 
+def test_what_a_bench_speed_gives_is_held_against_what_the_wind_brings(made):
+    """A rotor may never reach the speed that was asked for."""
+    hut = made("hut-charger")
+    (told,) = [number.when for number in hut.report.key_numbers if number.name == "into the battery"]
+    most = max(point["dc_w"] for point in result_dict(hut.result)["output"]["wind"]["points"])
+    assert told.startswith("at 500 rpm; the wind brings ")
+    assert float(told.split()[-4]) == pytest.approx(most, rel=0.02)
+
+
 @pytest.mark.parametrize("name", MACHINES)
 def test_everything_that_is_said_stands_on_the_page(made, name):
     result, text = made(name).result, Tags(made(name).page).text
