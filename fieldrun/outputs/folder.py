@@ -57,11 +57,12 @@ def check_replaceable(folder: Path, name: str, *, force: bool = False) -> None:
         With what stands in the way and what to try.
     """
     try:
+        with contextlib.suppress(FileNotFoundError, NotADirectoryError):
+            folder.stat()  # an error where links go in a circle, of which `resolve` says nothing from Python 3.13 on
         tidy(folder)
         reason = _in_the_way(folder, name, force=force)
-    except (OSError, RuntimeError) as error:  # RuntimeError: links in a circle, until Python 3.12
-        why = error.strerror if isinstance(error, OSError) else None
-        reason = f"{folder} cannot be used: {why or error}; name another folder with --out"
+    except OSError as error:
+        reason = f"{folder} cannot be used: {error.strerror or error}; name another folder with --out"
     if reason:
         raise DesignError([Fault("--out", reason)])
 

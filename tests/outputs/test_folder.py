@@ -171,9 +171,7 @@ def test_a_name_that_no_disk_takes_is_told(tmp_path, length):
 def test_links_in_a_circle_are_told(tmp_path):
     (tmp_path / "loop").symlink_to(tmp_path / "loop")
     for folder in (tmp_path / "loop", tmp_path / "loop" / "out"):
-        assert re.search(
-            "loop.* cannot be used: .*[Ss]ymbolic link|loop.* cannot be used: Symlink loop", complaint(folder)
-        )
+        assert re.search("loop.* cannot be used: .*symbolic link", complaint(folder))
 
 
 def test_a_disk_of_its_own_is_told_before_anything_is_solved(tmp_path, monkeypatch):
