@@ -7,6 +7,7 @@ from fieldrun.design.model import Arc, Block, Disc, Magnets, Outline
 from fieldrun.design.units import MM, RPM
 from fieldrun.generator.result import RunResult
 from fieldrun.generator.speeds import asked_speeds
+from fieldrun.generator.wind.year import Fed
 from fieldrun.outputs.load_words import taker
 from fieldrun.outputs.report.records import KeyNumber
 from fieldrun.outputs.sentences import plain, weight
@@ -34,8 +35,7 @@ def _all(result: RunResult) -> Iterator[KeyNumber]:
     if delivery is not None and load is not None and load.kind != "open":
         top = max(delivery.points, key=lambda point: point.speed_rad_s)
         watts, at = plain(top.dc_power_w, "W"), f"at {top.speed_rad_s / RPM:.5g} rpm"
-        most = "" if fed is None else f"; the wind brings {plain(float(fed.curve.dc_w.max()), 'W')} at most"
-        yield KeyNumber(f"into the {taker(load)}", *_split(watts), f"{at}{most}")
+        yield KeyNumber(f"into the {taker(load)}", *_split(watts), f"{at}{_most_in_wind(fed)}")
     if fed is not None and fed.energy is not None:
         mean = plain(fed.energy.mean_m_s, "m/s")
         yield KeyNumber("a year", *_split(plain(fed.energy.annual_kwh, "kWh")), f"in a mean wind of {mean}")
@@ -44,6 +44,15 @@ def _all(result: RunResult) -> Iterator[KeyNumber]:
     metres = plain(copper.conductor_length_m, "m")
     yield KeyNumber(f"wire{each}", *_split(metres), f"{result.lay.rounds_per_phase} rounds")
     yield KeyNumber("copper", *_split(weight(copper.copper_mass_kg)), "in all")
+
+
+def _most_in_wind(fed: Fed | None) -> str:
+    """A rotor may never reach the speed asked for, or pass it; in which wind is told, for that may be a storm."""
+    if fed is None:
+        return ""
+    top = int(fed.curve.dc_w.argmax())
+    watts, wind = plain(float(fed.curve.dc_w[top]), "W"), plain(float(fed.curve.wind_m_s[top]), "m/s")
+    return f"; at most {watts}, in a wind of {wind}"
 
 
 def job(result: RunResult) -> str:
