@@ -12,6 +12,7 @@ from collections.abc import Sequence
 import matplotlib as mpl
 import numpy as np
 from markupsafe import Markup
+from matplotlib.contour import ContourSet
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 from PIL import Image
@@ -78,7 +79,8 @@ def inlined(anchor: str, document: str, says: str) -> Markup:
 def _as_svg(figure: Figure) -> str:
     for axes in figure.axes:
         for artist in (*axes.collections, *axes.patches):
-            artist.set_rasterized(True)
+            if not isinstance(artist, ContourSet):
+                artist.set_rasterized(True)
     for ground in (figure.patch, *(axes.patch for axes in figure.axes)):
         ground.set_visible(False)  # the page has one of its own
     for key in _dense(figure):  # a key's patch cannot become an image: it would lie elsewhere
