@@ -19,7 +19,7 @@ def frozen_array(values: ArrayLike, dtype: type[Any] = np.float64) -> NDArray[An
         If a value is NaN or infinite: no such number may leave a function.
     """
     array = np.array(values, dtype=dtype)
-    if not np.all(np.isfinite(array)):
+    if not np.isfinite(array).all():
         raise FloatingPointError("a result array holds NaN or infinity")
     array.setflags(write=False)
     return array
