@@ -3,6 +3,7 @@
 import importlib
 import os
 import platform
+import re
 from importlib import metadata
 
 from fieldrun import __version__
@@ -47,7 +48,29 @@ def _state(name: str, module: str) -> tuple[bool, str]:
         if other:
             return False, f"{version} does not load without {other}"
         return False, f"{version} does not load ({type(error).__name__}: {error}); pip install --force-reinstall {name}"
-    return True, version
+    wanted = _broken_bounds(name, version)
+    return (False, f"{version}, but fieldrun needs another: pip install '{wanted}'") if wanted else (True, version)
+
+
+def _broken_bounds(name: str, version: str) -> str | None:
+    """What fieldrun's own record asks of a library, if this version is not so; None also where there is no record."""
+    try:
+        declared = [line.partition(";")[0].strip() for line in metadata.requires("fieldrun") or ()]
+    except metadata.PackageNotFoundError:  # run from a folder, not installed
+        return None
+    wanted = next((line for line in declared if re.split(r"[<>]", line)[0] == name), "")
+    bounds = re.findall(r"(>=|<)([\d.]+)", wanted)
+    kept = [(_numbers(version) >= _numbers(bound)) is (sign == ">=") for sign, bound in bounds]
+    return None if all(kept) else wanted
+
+
+def _numbers(version: str) -> tuple[int, ...]:
+    """The release's numbers, without zeros at their end: 3.10.0 is not older than 3.10."""
+    found = re.match(r"\d+(?:\.\d+)*", version)
+    numbers = [int(part) for part in found.group().split(".")] if found else []
+    while numbers and numbers[-1] == 0:
+        numbers.pop()
+    return tuple(numbers)
 
 
 def _awaited(error: Exception, module: str) -> str | None:
@@ -62,7 +85,8 @@ def _gmsh(*, complete: bool) -> list[str]:
     from fieldrun.field.gmsh_mesh import gmsh_state  # here: it needs numpy, which may be what is missing
 
     loads, state = gmsh_state()
-    line = f"  {'gmsh':13} {state}"
+    wanted = _broken_bounds("gmsh", state) if loads else None
+    line = f"  {'gmsh':13} {state}" + (f", but fieldrun needs another: pip install '{wanted}'" if wanted else "")
     more = "(gmsh is only needed to mesh outlines of your own and for former.step and .stl; all else runs without it)"
     return [line] if loads else [line, f"  {more}"]
 

@@ -47,6 +47,51 @@ def test_it_tells_what_to_install(monkeypatch):
     assert "  scipy         MISSING: pip install scipy" in lines
 
 
+@pytest.mark.parametrize(
+    ("name", "version", "wanted"),
+    [
+        ("click", "8.1.7", "click>=8.2.1"),
+        ("click", "8.2", "click>=8.2.1"),
+        ("numpy", "1.26.4", "numpy>=2.0"),
+        ("pydantic", "3.0.0rc1", "pydantic<3,>=2.10"),
+        ("pydantic", "2.9.2", "pydantic<3,>=2.10"),
+    ],
+)
+def test_a_library_outside_its_bounds_is_told(name, version, wanted, monkeypatch):
+    """Libraries that another program pulled down or up."""
+    known = metadata.version
+    monkeypatch.setattr(metadata, "version", lambda asked: version if asked == name else known(asked))
+    lines, complete = diagnosis()
+    assert not complete
+    (line,) = [line for line in lines if "pip install" in line]
+    assert line.startswith(f"  {name:13} {version}, but fieldrun needs another: pip install '{name}")
+    assert set(re.findall(r"[<>]=?[\d.]+", line)) == set(re.findall(r"[<>]=?[\d.]+", wanted))
+
+
+@pytest.mark.parametrize("version", ["3.10", "3.10.0", "3.11.0rc2", "4", "3.10.0.post1", "unknown-but-there"])
+def test_a_library_within_its_bounds_is_only_named(version, monkeypatch):
+    known = metadata.version
+    monkeypatch.setattr(metadata, "version", lambda asked: version if asked == "matplotlib" else known(asked))
+    lines, complete = diagnosis()
+    assert complete is (version[0] != "u")
+    assert (f"  {'matplotlib':13} {version}" in lines) is complete
+
+
+def test_without_a_record_of_bounds_none_is_broken(monkeypatch):
+    def nothing(name):
+        raise metadata.PackageNotFoundError(name)
+
+    monkeypatch.setattr(metadata, "requires", nothing)
+    assert diagnosis()[1]
+
+
+def test_gmsh_outside_its_bounds_is_told_and_the_rest_runs(monkeypatch):
+    monkeypatch.setattr(gmsh_mesh, "gmsh_state", lambda: (True, "4.9.5"))
+    lines, complete = diagnosis()
+    assert complete
+    assert f"  {'gmsh':13} 4.9.5, but fieldrun needs another: pip install 'gmsh>=4.13'" in lines
+
+
 def test_gmsh_may_be_missing_and_is_told_with_the_line_that_mends_it(monkeypatch):
     def missing():
         raise MissingError(f"gmsh lacks a system library (libGLU.so.1); on Debian and Ubuntu: {gmsh_mesh.APT_LINE}")
