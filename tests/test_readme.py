@@ -84,9 +84,13 @@ QUICK = ("field", "former", "measured", "estimates")
 @pytest.mark.slow
 @pytest.mark.parametrize("words", [w for w in commands() if w[0] in QUICK and "my-charger.toml" not in w], ids=" ".join)
 def test_what_is_shown_for_bundled_designs_runs(words, tmp_path, monkeypatch):
-    """Options are not enough: two designs of other pole counts stood here. Without gmsh `former` ends with 4."""
+    """Options are not enough: two designs of other pole counts stood here. Without gmsh `former` ends with 4.
+
+    The field's pictures are drawn by its own tests; here they would take most of the time.
+    """
     monkeypatch.chdir(tmp_path)
-    done = CliRunner().invoke(main, [*words, "-q", "-o", "out"])
+    undrawn = ["--no-pictures"] if words[0] == "field" else []
+    done = CliRunner().invoke(main, [*words, *undrawn, "-q", "-o", "out"])
     assert done.exit_code in {0, 4} if words[0] == "former" else done.exit_code == 0, done.output
 
 

@@ -108,6 +108,8 @@ def test_a_record_with_holes_or_of_a_few_days(bundled):
     full = dataclasses.replace(record, hours=(8700.0,), gaps=0, missing_hours=0.0)
     whole = dataclasses.replace(wind, climate=Measured(np.array([4.0]), np.array([1.0]), full))
     assert not [w for w in wind_warnings(hut.design, whole, away(1.0, 1.0), hut.heat) if w.code.startswith("wind-")]
+    (line,) = [text for text in wind_assumptions(hut.design, whole) if text.startswith("The wind is")]
+    assert line.endswith("8700 h from 2024-03-01T00:00 to 2024-03-12T00:00; the year is made of them.")
 
 
 def test_what_is_taken_for_granted(bundled):

@@ -9,11 +9,13 @@ from scipy.special import ellipe, ellipk
 from skfem import Basis, BilinearForm, ElementQuad2, MeshQuad, condense, solve
 
 from fieldrun.design.model import Winding, Wire
+from fieldrun.generator import shaft_rings
 from fieldrun.generator.mirrors import Disc, Plates, images
 from fieldrun.generator.ring_discs import disc_rings_sums, ring_field
 from fieldrun.generator.shaft_rings import Rings, coaxial, far_rings_sum, image_rings_sum, rings_of
 from fieldrun.winding.combs import families, lowered
 from fieldrun.winding.lay import lay
+from fieldrun.winding.meetings import Image
 from fieldrun.winding.sampling import distinct
 
 RINGS = Rings(np.array([0.055, 0.066, 0.076]), np.array([0.003, 0.004, 0.005]), np.ones(3))
@@ -147,3 +149,18 @@ def test_a_wave_goes_once_round_the_shaft_and_a_closed_turn_does_not(shape, belt
     pieces = lay(winding, 6, Wire("solid", 0.5e-3, 1, 0.6e-3)).pieces
     kinds = distinct(lowered(pieces))
     assert rings_of(kinds.pieces, families(pieces, kinds, 0)).turns.sum() == pytest.approx(turns, abs=1e-5)
+
+
+def test_very_many_rings_on_a_grid_link_what_they_link_one_by_one(monkeypatch):
+    """The grid's step is a hundredth of the radius, which may move what two equal phases link by some thousandths."""
+    winding = Winding("zigzag", 0.05, 0.08, 1, 24, 12, 0.008)
+    pieces = lay(winding, 6, Wire("solid", 0.5e-3, 1, 0.6e-3)).pieces
+    kinds = distinct(lowered(pieces))
+    one_by_one = rings_of(kinds.pieces, families(pieces, kinds, 0))
+    monkeypatch.setattr(shaft_rings, "RINGS_AT_MOST", 3)
+    fewer = rings_of(kinds.pieces, families(pieces, kinds, 0))
+    assert 3 < len(fewer.radius) < len(one_by_one.radius)
+    assert fewer.turns.sum() == pytest.approx(one_by_one.turns.sum(), rel=1e-9)
+    above = Rings(np.array([0.066]), np.array([0.03]), np.ones(1))
+    linked = [image_rings_sum(above, rings, (Image(1, 0.0),)) for rings in (one_by_one, fewer)]
+    assert linked[1] == pytest.approx(linked[0], rel=5e-3)

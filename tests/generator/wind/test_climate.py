@@ -12,6 +12,7 @@ from fieldrun.generator.wind.climate import (
     climate_of,
     energy_share_below,
     height_factor,
+    longest_lull_h,
     mean_between,
     share_below,
     weibull,
@@ -129,3 +130,19 @@ def test_height():
 
 def test_no_word_of_the_wind():
     assert climate_of(Turbine(2.0)) is None
+
+
+def test_the_longest_lull_is_that_of_the_record_at_its_own_height():
+    """Three hours of 2 m/s or less where it was measured are three of less than 4 where it blows twice as much."""
+    lulls = ((1.0, 0.5), (2.0, 3.0))
+    record = WindRecord("r.csv", (1.0, 2.0, 6.0), (1.0, 2.0, 5.0), lulls=lulls)
+    turbine = Turbine(1.8, measured_height_m=2.0, hub_height_m=16.0, shear_exponent=1 / 3, record=record)
+    climate = climate_of(turbine)
+    assert climate.factor == pytest.approx(2.0, rel=1e-12)
+    assert [longest_lull_h(climate, wind) for wind in (1.9, 2.1, 3.9, 4.1, 20.0)] == [0.0, 0.5, 0.5, 3.0, 3.0]
+
+
+def test_a_wind_without_an_order_of_time_has_no_longest_lull():
+    counted = climate_of(Turbine(1.8, record=WindRecord("r.csv", (1.0, 6.0), (1.0, 5.0))))
+    assert longest_lull_h(counted, 5.0) is None
+    assert longest_lull_h(weibull(4.5), 5.0) is None
