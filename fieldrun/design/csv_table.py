@@ -106,6 +106,8 @@ def _header_faults(columns: list[str], needed: tuple[str, ...], optional: tuple[
 
 
 def _unknown_text(column: str, known: tuple[str, ...]) -> str:
+    if not column:
+        return f"a column without a name: a comma too many? The columns are {','.join(known)}"
     close = nearest(column, known)
     return f'unknown column "{column}"; ' + (
         f"did you mean {close}?" if close else f"the columns are {','.join(known)}"

@@ -55,6 +55,10 @@ def test_columns_may_stand_in_any_order_and_lines_are_counted_as_in_the_file(tmp
         ("loop,r_mm,loop\n1,2,3\n", "table.csv:1: column loop stands twice"),
         ("loop,r_mm,weight\n1,2,3\n", 'table.csv:1: unknown column "weight"; the columns are loop,r_mm,note'),
         (
+            "loop,r_mm,\n1,50,\n",
+            "table.csv:1: a column without a name: a comma too many? The columns are loop,r_mm,note",
+        ),
+        (
             "loop,r_mm\n1,50,5\n",
             "table.csv:2: must have 2 cells (loop,r_mm); received 3; decimal commas? numbers need points",
         ),
