@@ -25,6 +25,12 @@ CLOSED_MM, CLOSED_DEG = 1e-6, 1e-6
 SMALLEST_RING_MM = 2.0
 """No conductor runs nearer to the axis; a smaller radius is in another unit."""
 
+MOST_DEG = 1e6
+"""No angle is farther from zero; 2,777 rounds are more than any winding has, and beyond, digits get lost."""
+
+MOST_TURN_DEG = 3600.0
+"""No arc or spiral goes on for longer: what it needs in memory grows with its angle."""
+
 MOST_FAULTS = 40
 """A file with more is wrong as a whole, and the rest is only counted."""
 
@@ -84,12 +90,19 @@ def _the_first(faults: list[Fault]) -> list[Fault]:
 
 
 def _readers(row: Row, phases: int) -> dict[str, Reader]:
-    readers = {"loop": counting(), "phase": counting(phases), "r_mm": positive, "theta_deg": number, "z_mm": number}
+    readers = {"loop": counting(), "phase": counting(phases), "r_mm": positive, "theta_deg": _angle, "z_mm": number}
     return {column: read for column, read in (readers | {"edge": _edge}).items() if column in row.cells}
 
 
 def _corner(row: Row, values: dict[str, Any]) -> Corner:
     return Corner(row.line, **({"phase": 1} | values))
+
+
+def _angle(cell: str) -> float:
+    value = number(cell)
+    if abs(value) > MOST_DEG:
+        raise ValueError(f"must be within {MOST_DEG:.0f} degrees of zero")
+    return value
 
 
 def _edge(cell: str) -> int | None:
@@ -160,6 +173,12 @@ def _edge_faults(start: Corner, end: Corner) -> list[tuple[str, Corner, str]]:
     if start.edge == ARC and abs(end.r_mm - start.r_mm) > CLOSED_MM:
         text = f"an arc keeps its radius; it goes from {start.r_mm:g} to {end.r_mm:g} mm, is it a spiral?"
         return [("edge", start, text)]
+    if start.edge not in {None, LINE} and abs(turn) > MOST_TURN_DEG:
+        text = (
+            f"the {EDGE_NAMES[start.edge]} from line {start.line} turns {turn:g} degrees; one edge goes round ten "
+            "times at most, put corners between"
+        )
+        return [("theta_deg", end, text)]
     if start.edge == LINE and abs(turn) >= 180 - CLOSED_DEG:
         return [("theta_deg", end, _half_turn_text(start, turn))]
     if start.edge == LINE and _nearest_mm(start, end) < SMALLEST_RING_MM <= min(start.r_mm, end.r_mm):

@@ -15,6 +15,10 @@ SHORT_STRETCH_POINTS, LONG_STRETCH_POINTS = 4, 8
 straight line is no polynomial in polar coordinates."""
 
 
+MOST_TURNING_POINTS = 128
+"""More points than this for what a stretch turns are shared among equal parts of it: the nodes of n points cost n^3."""
+
+
 @dataclass(frozen=True, eq=False)
 class Distinct:
     """The different pieces of a winding, turned so that each starts at angle 0.
@@ -128,15 +132,31 @@ def gauss_samples(pieces: Pieces, breaks_m: Floats, waves: float) -> Samples:
     waves : angular frequency [1] of the fastest wave exp(j waves theta) in the integrand; a stretch that turns gets
         half a point more for every radian of it
     """
-    piece, low, high = _stretches(pieces, breaks_m)
+    piece, low, high = _shared(pieces, *_stretches(pieces, breaks_m), waves)
     here = selected(pieces, piece)
-    angle = points_along(here, np.column_stack([low, high]))[:, :, 1]
-    turn = np.abs(angle[:, 1] - angle[:, 0])
+    turn = _turns(here, low, high)
     counts = SHORT_STRETCH_POINTS + np.ceil(LONG_STRETCH_POINTS * (high - low) + waves * turn / 2).astype(np.int64)
     alike = [np.flatnonzero(counts == count) for count in np.unique(counts)]
     parts = [_evenly_sampled(selected(here, k), low[k], high[k], int(counts[k[0]])) for k in alike]
     point, step = (np.concatenate(rows) for rows in zip(*parts, strict=True))
     return Samples(np.concatenate([np.repeat(piece[k], counts[k[0]]) for k in alike]), point, step)
+
+
+def _turns(here: Pieces, low: Floats, high: Floats) -> Floats:
+    """How far each piece turns from `low` to `high` [rad]."""
+    angle = points_along(here, np.column_stack([low, high]))[:, :, 1]
+    return np.asarray(np.abs(angle[:, 1] - angle[:, 0]))
+
+
+def _shared(pieces: Pieces, piece: Ints, low: Floats, high: Floats, waves: float) -> tuple[Ints, Floats, Floats]:
+    """Stretches once more, those that turn far in equal parts."""
+    turn = _turns(selected(pieces, piece), low, high)
+    parts = np.maximum(np.ceil(waves * turn / 2 / MOST_TURNING_POINTS), 1).astype(np.int64)
+    which = np.repeat(np.arange(len(parts)), parts)
+    nth = np.arange(len(which)) - np.repeat(np.cumsum(parts) - parts, parts)
+    step = ((high - low) / parts)[which]
+    last = nth + 1 == parts[which]
+    return piece[which], low[which] + nth * step, np.where(last, high[which], low[which] + (nth + 1) * step)
 
 
 def _evenly_sampled(here: Pieces, low: Floats, high: Floats, count: int) -> tuple[Floats, Floats]:

@@ -102,6 +102,17 @@ def test_an_excess_of_spaces_and_a_byte_order_mark_do_no_harm(tmp_path: Path) ->
             ),
         ),
         (
+            "1,60,0,4,line\n1,110,0,4,spiral\n1,60,7200,4,\n",
+            (
+                "4: theta_deg: the spiral from line 3 turns 7200 degrees; one edge goes round ten times at most, put "
+                "corners between"
+            ),
+        ),
+        (
+            "1,60,0,4,line\n1,110,0,4,arc\n1,110,99999999999999999999,4,line\n1,60,0,4,\n",
+            '4: theta_deg: must be within 1000000 degrees of zero; received "99999999999999999999"',
+        ),
+        (
             "1,60,0,4,line\n1,110,180,4,arc\n1,110,0,4,line\n1,60,0,4,\n",
             "3: theta_deg: the line from line 2 passes through the axis: it turns 180 degrees",
         ),
