@@ -14,7 +14,6 @@ SHORT_STRETCH_POINTS, LONG_STRETCH_POINTS = 4, 8
 """Gauss points on a stretch however short, for a cubic times the radius; and more, by its share of its piece, because a
 straight line is no polynomial in polar coordinates."""
 
-
 MOST_TURNING_POINTS = 128
 """More points than this for what a stretch turns are shared among equal parts of it: the nodes of n points cost n^3."""
 
@@ -132,9 +131,13 @@ def gauss_samples(pieces: Pieces, breaks_m: Floats, waves: float) -> Samples:
     waves : angular frequency [1] of the fastest wave exp(j waves theta) in the integrand; a stretch that turns gets
         half a point more for every radian of it
     """
-    piece, low, high = _shared(pieces, *_stretches(pieces, breaks_m), waves)
+    piece, low, high = _stretches(pieces, breaks_m)
     here = selected(pieces, piece)
     turn = _turns(here, low, high)
+    if (waves * turn / 2 > MOST_TURNING_POINTS).any():
+        which, low, high = _in_equal_parts(low, high, np.ceil(waves * turn / 2 / MOST_TURNING_POINTS))
+        piece, here = piece[which], selected(here, which)
+        turn = _turns(here, low, high)
     counts = SHORT_STRETCH_POINTS + np.ceil(LONG_STRETCH_POINTS * (high - low) + waves * turn / 2).astype(np.int64)
     alike = [np.flatnonzero(counts == count) for count in np.unique(counts)]
     parts = [_evenly_sampled(selected(here, k), low[k], high[k], int(counts[k[0]])) for k in alike]
@@ -148,15 +151,14 @@ def _turns(here: Pieces, low: Floats, high: Floats) -> Floats:
     return np.asarray(np.abs(angle[:, 1] - angle[:, 0]))
 
 
-def _shared(pieces: Pieces, piece: Ints, low: Floats, high: Floats, waves: float) -> tuple[Ints, Floats, Floats]:
-    """Stretches once more, those that turn far in equal parts."""
-    turn = _turns(selected(pieces, piece), low, high)
-    parts = np.maximum(np.ceil(waves * turn / 2 / MOST_TURNING_POINTS), 1).astype(np.int64)
-    which = np.repeat(np.arange(len(parts)), parts)
-    nth = np.arange(len(which)) - np.repeat(np.cumsum(parts) - parts, parts)
-    step = ((high - low) / parts)[which]
-    last = nth + 1 == parts[which]
-    return piece[which], low[which] + nth * step, np.where(last, high[which], low[which] + (nth + 1) * step)
+def _in_equal_parts(low: Floats, high: Floats, parts: Floats) -> tuple[Ints, Floats, Floats]:
+    """Divide each stretch into so many, at least one: which stretch each part is of, where it begins and ends."""
+    times = np.maximum(parts, 1).astype(np.int64)
+    which = np.repeat(np.arange(len(times)), times)
+    nth = np.arange(len(which)) - np.repeat(np.cumsum(times) - times, times)
+    step = ((high - low) / times)[which]
+    last = nth + 1 == times[which]  # ends exactly where the stretch does
+    return which, low[which] + nth * step, np.where(last, high[which], low[which] + (nth + 1) * step)
 
 
 def _evenly_sampled(here: Pieces, low: Floats, high: Floats, count: int) -> tuple[Floats, Floats]:

@@ -55,6 +55,7 @@ def test_it_tells_what_to_install(monkeypatch):
         ("numpy", "1.26.4", "numpy>=2.0"),
         ("pydantic", "3.0.0rc1", "pydantic<3,>=2.10"),
         ("pydantic", "2.9.2", "pydantic<3,>=2.10"),
+        ("matplotlib", "unknown", "matplotlib>=3.10"),
     ],
 )
 def test_a_library_outside_its_bounds_is_told(name, version, wanted, monkeypatch):
@@ -68,13 +69,13 @@ def test_a_library_outside_its_bounds_is_told(name, version, wanted, monkeypatch
     assert set(re.findall(r"[<>]=?[\d.]+", line)) == set(re.findall(r"[<>]=?[\d.]+", wanted))
 
 
-@pytest.mark.parametrize("version", ["3.10", "3.10.0", "3.11.0rc2", "4", "3.10.0.post1", "unknown-but-there"])
+@pytest.mark.parametrize("version", ["3.10", "3.10.0", "3.11.0rc2", "4", "3.10.0.post1"])
 def test_a_library_within_its_bounds_is_only_named(version, monkeypatch):
     known = metadata.version
     monkeypatch.setattr(metadata, "version", lambda asked: version if asked == "matplotlib" else known(asked))
     lines, complete = diagnosis()
-    assert complete is (version[0] != "u")
-    assert (f"  {'matplotlib':13} {version}" in lines) is complete
+    assert complete
+    assert f"  {'matplotlib':13} {version}" in lines
 
 
 def test_without_a_record_of_bounds_none_is_broken(monkeypatch):

@@ -79,7 +79,7 @@ def inlined(anchor: str, document: str, says: str) -> Markup:
 def _as_svg(figure: Figure) -> str:
     for axes in figure.axes:
         for artist in (*axes.collections, *axes.patches):
-            if not isinstance(artist, ContourSet):
+            if not isinstance(artist, ContourSet):  # a few lines weigh less as lines, and matplotlib 3.10 wants them so
                 artist.set_rasterized(True)
     for ground in (figure.patch, *(axes.patch for axes in figure.axes)):
         ground.set_visible(False)  # the page has one of its own
