@@ -42,7 +42,8 @@ def _all(result: RunResult) -> Iterator[KeyNumber]:
     ohms = plain(copper.resistance_20c_ohm, "ohm")
     yield KeyNumber(f"resistance{each}", *_split(ohms), "cold, at 20 C")
     metres = plain(copper.conductor_length_m, "m")
-    yield KeyNumber(f"wire{each}", *_split(metres), f"{result.lay.rounds_per_phase} rounds")
+    rounds = result.lay.rounds_per_phase
+    yield KeyNumber(f"wire{each}", *_split(metres), f"{rounds} round{'s' if rounds > 1 else ''}")
     yield KeyNumber("copper", *_split(weight(copper.copper_mass_kg)), "in all")
 
 

@@ -8,6 +8,7 @@ from html.parser import HTMLParser
 import pytest
 
 from fieldrun.outputs.report.context import report_of
+from fieldrun.outputs.report.key_numbers import key_numbers
 from fieldrun.outputs.report.markdown import markdown_text
 from fieldrun.outputs.report.page import page_text
 from fieldrun.outputs.result_file import about, result_dict
@@ -96,6 +97,14 @@ def test_every_drawing_has_its_words(made, name):
     assert all(drawing["role"] == "img" and drawing["aria-labelledby"] for drawing in drawings)
     says = dict(re.findall(r'<title id="([^"]+)-says">([^<]+)</title>', made(name).page))
     assert all(len(says[drawing["id"]]) > 30 for drawing in drawings)
+
+
+@pytest.mark.parametrize(("rounds", "text"), [(1, "1 round"), (2, "2 rounds")])
+def test_one_round_is_one(bundled, rounds, text):
+    result = bundled("plank-ring")
+    wound = replace(result, lay=replace(result.lay, rounds_per_phase=rounds))
+    (wire,) = [shown for shown in key_numbers(wound) if shown.name.startswith("wire")]
+    assert wire.when == text
 
 
 @pytest.mark.parametrize("name", MACHINES)
